@@ -1,0 +1,83 @@
+// Package match places a recording in the arena and along the plan.
+package match
+
+import (
+	"ringcraft/internal/arena"
+	"ringcraft/internal/gait"
+)
+
+// Version names the results of placing, smoothing and aligning.
+const Version = 1
+
+// Ridden is a recording in the arena frame, smoothed, and aligned to the plan.
+type Ridden struct {
+	Samples    []Sample // in time order, on the recording's clock
+	Spans      []Span   // one per movement of the plan, in riding order; missing movements are in Departures
+	Placement  Placement
+	Noise      Noise
+	Departures []Departure
+	HasHeading bool
+}
+
+// Sample is the smoothed state at one instant with its doubt.
+type Sample struct {
+	T gait.Seconds // on the recording's clock
+	arena.Point
+	V       arena.Point // velocity, m/s
+	Heading arena.Angle // of the body, only when Ridden.HasHeading
+	// PosSD and VelSD are the random one-axis standard deviations after smoothing; slow
+	// wander and placement are in Noise and Placement because they are common to neighbours.
+	PosSD, VelSD float64
+	PlanM        arena.Metres // how far along the plan, NaN when off it
+	Movement     int          // number, 0 when none
+	Gap          bool         // bridged: no fix within the gap limit
+}
+
+// Speed returns the speed in m/s.
+func (s Sample) Speed() gait.Speed { return gait.Speed(s.V.Norm()) }
+
+// Span is a movement on the recording's clock, with the doubt of its edges in seconds.
+type Span struct {
+	Movement   int
+	Start, End gait.Seconds
+	SD         gait.Seconds
+	Source     string // "recording", "taps" or "nominal"
+}
+
+// Placement says how the recording came into the arena frame.
+type Placement struct {
+	Method   string // "arena frame", "letters", "the ride itself"
+	Rotation arena.Angle
+	Shift    arena.Point
+	Mirrored bool
+	// ShiftSD and RotationSD are the doubt of the placement; CorrelatedSD is the riding
+	// error swallowed when a ride placed itself (absolute places only).
+	ShiftSD      float64 // metres per axis
+	RotationSD   arena.Angle
+	CorrelatedSD float64 // metres per axis
+	Residuals    []Residual
+}
+
+// Residual is how far a surveyed letter lies from where the arena has it, in metres.
+type Residual struct {
+	Letter string
+	Metres float64
+}
+
+// Noise is the error model used, declared by class and estimated from the file.
+type Noise struct {
+	Class     string
+	WhiteSD   float64 // metres per axis, fix to fix
+	WanderSD  float64 // metres per axis, slow
+	WanderTau gait.Seconds
+	RateHz    float64
+}
+
+// Departure is a place where the ride left the plan.
+type Departure struct {
+	Kind       string // "left out", "wrong turn", "ridden again", "stopped"
+	Movement   int
+	Start, End gait.Seconds
+	Place      arena.Point
+	Reason     string
+}
