@@ -1,0 +1,61 @@
+package certs
+
+import (
+	_ "embed"
+	"html/template"
+	"net/http"
+	"strings"
+)
+
+//go:embed trust.html
+var trustHTML string
+
+var trustPage = template.Must(template.New("trust").Parse(trustHTML))
+
+// Handout is the plain-HTTP port: it hands out the authority's certificate, its fingerprint and the
+// steps by which a phone comes to trust it, and nothing else. secureURL is where the phone goes next.
+func Handout(k *Keeper, secureURL string) http.Handler {
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) {
+		plain(w, "text/html; charset=utf-8")
+		_ = trustPage.Execute(w, map[string]any{ // a broken connection is the reader's affair
+			"Name": k.Name(), "Fingerprint": Fingerprint(k.Authority()), "Next": secureURL,
+		})
+	})
+	mux.HandleFunc("GET /ringcraft-authority.crt", func(w http.ResponseWriter, r *http.Request) {
+		plain(w, "application/x-x509-ca-cert")
+		w.Header().Set("Content-Disposition", `attachment; filename="ringcraft-authority.crt"`)
+		_, _ = w.Write(k.Authority().Raw)
+	})
+	mux.HandleFunc("GET /fingerprint.txt", func(w http.ResponseWriter, r *http.Request) {
+		plain(w, "text/plain; charset=utf-8")
+		_, _ = w.Write([]byte("SHA-256 " + Fingerprint(k.Authority()) + "\n"))
+	})
+	return http.MaxBytesHandler(mux, 1024)
+}
+
+func plain(w http.ResponseWriter, kind string) {
+	h := w.Header()
+	h.Set("Content-Type", kind)
+	h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+	h.Set("X-Content-Type-Options", "nosniff")
+	h.Set("Referrer-Policy", "no-referrer")
+	h.Set("Cache-Control", "no-store")
+}
+
+// Steps says in words how a phone comes to trust the authority; for the terminal.
+func Steps(handoutURL, secureURL, fingerprint string) string {
+	return strings.Join([]string{
+		"A phone that has not been here before (once only):",
+		"  1. Join the same Wi-Fi as this machine.",
+		"  2. Open " + handoutURL + " and download the certificate.",
+		"  3. Compare the fingerprint that the phone shows with this one:",
+		"     " + fingerprint[:47],
+		"     " + fingerprint[48:],
+		"  4. Trust it: on iPhone and iPad, Settings > Profile downloaded > Install, then",
+		"     Settings > General > About > Certificate Trust Settings > switch it on;",
+		"     on Android, Settings > search \"CA certificate\" > Install anyway.",
+		"It can vouch for this machine and local addresses only, not for any site on the internet.",
+		"Then, and every later time: scan the square below, or open " + secureURL,
+	}, "\n")
+}
