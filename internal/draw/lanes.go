@@ -1,0 +1,194 @@
+package draw
+
+import (
+	"math"
+
+	"ringcraft/internal/arena"
+	"ringcraft/internal/gait"
+	"ringcraft/internal/rideplan"
+)
+
+// Where a test rides the same ground twice the second line is drawn beside the first, one
+// lane further in, so that both can be followed. Lanes are for the whole test only; they
+// move a line by less than 3 m and the legend says so.
+const (
+	laneWidth  = 0.75 // metres
+	laneNear   = 0.6  // metres within which two lines count as the same
+	laneApart  = 8    // metres along the line before it can meet itself again
+	laneMin    = 6    // metres a shared piece must last to be moved
+	laneStep   = 0.5  // metres between the places looked at
+	laneSmooth = 5    // places either side over which a move is spread
+	laneMost   = 4
+)
+
+// station is a place of the line, looked at for lanes.
+type station struct {
+	p     arena.Point
+	h     arena.Angle
+	m     float64
+	curve float64
+	leg   int // grows where the line turns back on itself
+	back  bool
+	lane  int
+}
+
+// lanes returns for each sample of the plan how far to move it, in metres.
+func lanes(p *rideplan.Plan) []arena.Point {
+	st := stations(p)
+	countLanes(st)
+	dropShort(st)
+	moves := make([]arena.Point, len(st))
+	for i := range st {
+		moves[i] = inward(st[i], p.Board).Mul(laneWidth * float64(st[i].lane))
+	}
+	moves = spread(st, moves)
+	out := make([]arena.Point, len(p.Samples))
+	for i, s := range p.Samples {
+		f := float64(s.M) / laneStep
+		j := min(int(f), len(st)-1)
+		k := min(j+1, len(st)-1)
+		switch back := s.Variety == gait.ReinBackVar; { // no half moves at the ends of a rein-back
+		case st[j].back != back:
+			j = k
+		case st[k].back != back:
+			k = j
+		}
+		out[i] = moves[j].Lerp(moves[k], min(max(f-float64(j), 0), 1))
+	}
+	return out
+}
+
+func stations(p *rideplan.Plan) []station {
+	n := int(float64(p.Length)/laneStep) + 2
+	out := make([]station, 0, n)
+	leg, back := 0, false
+	for i := 0; i < n; i++ {
+		m := float64(i) * laneStep
+		s := p.SampleAtM(arena.Metres(m))
+		nowBack := s.Variety == gait.ReinBackVar
+		if k := len(out); k > 0 && (nowBack != back || math.Abs(float64(s.Heading.Diff(out[k-1].h))) > 1) {
+			leg++
+		}
+		back = nowBack
+		out = append(out, station{p: s.Point, h: s.Heading, m: m, curve: s.Curvature, leg: leg, back: back})
+	}
+	return out
+}
+
+// countLanes sets each station's lane to the number of earlier passes over the same ground.
+func countLanes(st []station) {
+	grid := map[[2]int][]int{}
+	cell := func(p arena.Point) [2]int { return [2]int{int(math.Floor(p.X)), int(math.Floor(p.Y))} }
+	for i := range st {
+		c := cell(st[i].p)
+		passes, last := 0, -1
+		for _, j := range sorted9(grid, c) {
+			if !samePlace(st[i], st[j]) {
+				continue
+			}
+			if last < 0 || st[j].m-st[last].m > 4 || st[j].leg != st[last].leg {
+				passes++
+			}
+			last = j
+		}
+		st[i].lane = min(passes, laneMost)
+		grid[c] = append(grid[c], i)
+	}
+}
+
+func samePlace(a, b station) bool {
+	if a.m-b.m < laneApart && (a.leg == b.leg || !a.back) {
+		return false
+	}
+	return float64(a.p.Dist(b.p)) < laneNear && math.Abs(math.Cos(float64(a.h.Diff(b.h)))) > 0.94
+}
+
+// sorted9 merges the stations of a cell and its neighbours in riding order.
+func sorted9(grid map[[2]int][]int, c [2]int) []int {
+	var out []int
+	for dx := -1; dx <= 1; dx++ {
+		for dy := -1; dy <= 1; dy++ {
+			for _, j := range grid[[2]int{c[0] + dx, c[1] + dy}] {
+				k := len(out)
+				out = append(out, j)
+				for ; k > 0 && out[k-1] > j; k-- {
+					out[k] = out[k-1]
+				}
+				out[k] = j
+			}
+		}
+	}
+	return out
+}
+
+// dropShort takes back moves that do not last and bridges short breaks between them, level
+// by level; a rein-back, always short, keeps its own.
+func dropShort(st []station) {
+	for level := 1; level <= laneMost; level++ {
+		eachRun(st, level, func(run []station, above, inside bool) {
+			short := run[len(run)-1].m-run[0].m < laneMin
+			for k := range run {
+				switch {
+				case !short || run[k].back:
+				case above:
+					run[k].lane = level - 1
+				case inside:
+					run[k].lane = level
+				}
+			}
+		})
+	}
+}
+
+// eachRun calls f for every run of stations that lie at or above a level and for every run
+// below it; inside is false for the first and the last run.
+func eachRun(st []station, level int, f func(run []station, above, inside bool)) {
+	for i := 0; i < len(st); {
+		j, above := i, st[i].lane >= level
+		for j < len(st) && (st[j].lane >= level) == above {
+			j++
+		}
+		f(st[i:j], above, i > 0 && j < len(st))
+		i = j
+	}
+}
+
+// inward is the direction in which a line gives way: to the inside of a curve or of the
+// track, and on lines across the middle always towards B or C.
+func inward(s station, b *arena.Board) arena.Point {
+	n := s.h.Unit().Left()
+	if math.Abs(s.curve) > 1.0/30 {
+		if s.curve < 0 {
+			return n.Mul(-1)
+		}
+		return n
+	}
+	half, l := float64(b.Width)/2, float64(b.Length)
+	towards := arena.Point{X: 1, Y: 1e-3}
+	switch {
+	case half-math.Abs(s.p.X) < 3 && math.Abs(n.X) > 0.9:
+		towards = arena.Point{X: -s.p.X}
+	case math.Min(s.p.Y, l-s.p.Y) < 3 && math.Abs(n.Y) > 0.9:
+		towards = arena.Point{Y: l/2 - s.p.Y}
+	}
+	if n.Dot(towards) < 0 {
+		return n.Mul(-1)
+	}
+	return n
+}
+
+// spread smooths moves along the line, but not across the ends of a rein-back.
+func spread(st []station, moves []arena.Point) []arena.Point {
+	out := make([]arena.Point, len(moves))
+	for i := range moves {
+		var sum arena.Point
+		n := 0.0
+		for j := max(0, i-laneSmooth); j <= min(len(moves)-1, i+laneSmooth); j++ {
+			if st[i].back == st[j].back {
+				sum, n = sum.Add(moves[j]), n+1
+			}
+		}
+		out[i] = sum.Mul(1 / n)
+	}
+	return out
+}

@@ -1,0 +1,130 @@
+package draw
+
+import (
+	"math"
+
+	"ringcraft/internal/arena"
+)
+
+// Overlay is a second line over the plan: a ride, as neutral geometry.
+type Overlay struct {
+	Label  string // for the legend: "ridden"
+	Points []OverlayPoint
+}
+
+// OverlayPoint is one place of an overlay. HalfWidth is the doubt either side of the line in
+// metres; Gap says that the line to this point was not recorded; Movement is the movement's
+// number, 0 when unknown.
+type OverlayPoint struct {
+	arena.Point
+	HalfWidth float64
+	T         float64 // seconds on the ride's clock
+	Movement  int
+	Gap       bool
+}
+
+// Mark is a place to look at: Kind is "good", "fault" or "note".
+type Mark struct {
+	arena.Point
+	Kind, Label string
+}
+
+// pieces cuts the overlay at gaps and, for one movement, to that movement.
+func (o *Overlay) pieces(movement int) [][]OverlayPoint {
+	var out [][]OverlayPoint
+	var cur []OverlayPoint
+	flush := func() {
+		if len(cur) > 1 {
+			out = append(out, cur)
+		}
+		cur = nil
+	}
+	for _, p := range o.Points {
+		bad := math.IsNaN(p.X) || math.IsNaN(p.Y)
+		if bad || p.Gap || (movement != 0 && p.Movement != movement) {
+			flush()
+		}
+		if !bad && (movement == 0 || p.Movement == movement) {
+			cur = append(cur, p)
+		}
+	}
+	flush()
+	return out
+}
+
+// drawDoubt is the band inside which the ride was, two thirds of the time.
+func (f frame) drawDoubt(o *Overlay, movement int) *Group {
+	g := &Group{Class: "doubts"}
+	for _, piece := range o.pieces(movement) {
+		var lines [][]Pt
+		for i := 1; i < len(piece); i++ {
+			a, b := piece[i-1], piece[i]
+			pa, pb := f.pt(a.Point), f.pt(b.Point)
+			w := math.Min((a.HalfWidth+b.HalfWidth)/2, 5) * 2 * f.k
+			if !(w > 0) || dist(pa, pb) < 0.05 {
+				continue
+			}
+			lines = append(lines, strokePieces([]Pt{pa, pb}, w, true)...)
+		}
+		if len(lines) > 0 {
+			g.Add(Path{Style: Style{Class: "doubt", Fill: InkDoubt}, Lines: lines, Closed: true})
+		}
+	}
+	return g
+}
+
+// drawRidden is the ridden line, the only unbroken line of a drawing.
+func (f frame) drawRidden(o *Overlay, movement int) *Group {
+	g := &Group{Class: "ride", Title: o.Label}
+	for _, piece := range o.pieces(movement) {
+		l := make([]Pt, len(piece))
+		for i, p := range piece {
+			l[i] = f.pt(p.Point)
+		}
+		l = simplify(l, 0.04)
+		g.Add(Path{Style: Style{Class: "halo", Stroke: Paper, Width: 1.1 * f.u}, Lines: [][]Pt{l}},
+			Path{Style: Style{Class: "ridden", Stroke: InkRidden, Width: 0.55 * f.u, Round: true}, Lines: [][]Pt{l}})
+	}
+	return g
+}
+
+// drawMark is a sign with its words: a ring for good, a triangle for a fault, a square for
+// a note, so that shape alone tells them apart.
+func (f frame) drawMark(m Mark) *Group {
+	c, u := f.pt(m.Point), f.u
+	g := &Group{Class: "mark " + m.Kind, Title: m.Kind + ": " + m.Label}
+	sign := Style{Class: "tag", Stroke: InkMain, Fill: Paper, Width: 0.5 * u}
+	var shape []Pt
+	switch m.Kind {
+	case "good":
+		shape = disc(c, 1.7*u)
+	case "fault":
+		shape = []Pt{{c.X, c.Y - 2.1*u}, {c.X + 2*u, c.Y + 1.4*u}, {c.X - 2*u, c.Y + 1.4*u}}
+	default:
+		shape = []Pt{{c.X - 1.5*u, c.Y - 1.5*u}, {c.X + 1.5*u, c.Y - 1.5*u}, {c.X + 1.5*u, c.Y + 1.5*u}, {c.X - 1.5*u, c.Y + 1.5*u}}
+	}
+	g.Add(Path{Style: sign, Lines: [][]Pt{shape}, Closed: true})
+	if m.Label != "" {
+		at, anchor := Pt{c.X + 2.8*u, c.Y + 1.1*u}, Start
+		if m.X > 2 {
+			at.X, anchor = c.X-2.8*u, End
+		}
+		g.Add(f.haloText(Text{At: at, Size: 3.2 * u, Anchor: anchor, Class: "ink", Ink: InkMain, Words: m.Label})...)
+	}
+	return g
+}
+
+// haloText puts words on a patch of paper so that lines do not run through them.
+func (f frame) haloText(t Text) []Item {
+	w, x := TextWidth(t.Words, t.Size, t.Bold)*1.05, t.At.X
+	switch t.Anchor {
+	case Middle:
+		x -= w / 2
+	case End:
+		x -= w
+	}
+	p := 0.2 * t.Size
+	y0, y1 := t.At.Y-0.85*t.Size, t.At.Y+0.3*t.Size
+	box := []Pt{{x - p, y0}, {x + w + p, y0}, {x + w + p, y1}, {x - p, y1}}
+	return []Item{Path{Style: Style{Class: "paper", Fill: Paper}, Lines: [][]Pt{box}, Closed: true}, t}
+}

@@ -1,0 +1,233 @@
+package draw
+
+import (
+	"fmt"
+	"math"
+
+	"ringcraft/internal/rideplan"
+)
+
+// StripOptions say how to draw a strip over the time of the test. The zero value is 180 mm
+// by 42 mm, all movements.
+type StripOptions struct {
+	Width, Height float64 // mm
+	Highlight     int     // number of a movement to light up
+	Mono          bool
+	Title         string
+}
+
+// timeAxis puts seconds on a strip.
+type timeAxis struct {
+	t0, t1 float64 // seconds
+	x0, x1 float64 // mm
+}
+
+func (a timeAxis) x(t float64) float64 {
+	if a.t1 <= a.t0 {
+		return a.x0
+	}
+	return a.x0 + (a.x1-a.x0)*min(max((t-a.t0)/(a.t1-a.t0), 0), 1)
+}
+
+// data lets a page turn a place on the strip into a second: t = t0 + (x - x0)/(x1 - x0) (t1 - t0).
+func (a timeAxis) data() [][2]string {
+	return [][2]string{{"t0", num(a.t0)}, {"t1", num(a.t1)}, {"x0", num(a.x0)}, {"x1", num(a.x1)}}
+}
+
+// strip is the common frame: bands of movements above, room for a graph, pace and time below.
+type strip struct {
+	s      *Scene
+	ax     timeAxis
+	top    float64 // of the graph
+	bottom float64
+}
+
+func newStrip(p *rideplan.Plan, o StripOptions, title, desc string) *strip {
+	if o.Width <= 0 {
+		o.Width = 180
+	}
+	if o.Height <= 0 {
+		o.Height = 42
+	}
+	s := &Scene{W: o.Width, H: o.Height, Title: title, Desc: desc}
+	st := &strip{s: s, ax: timeAxis{t1: float64(p.Total), x0: 7, x1: o.Width - 3}, top: 7, bottom: o.Height - 10}
+	s.Data = st.ax.data()
+	s.Add(Path{Style: Style{Class: "paper", Fill: Paper}, Lines: [][]Pt{box(0, 0, o.Width, o.Height)}, Closed: true})
+	if o.Title != "" {
+		s.Add(Text{At: Pt{st.ax.x0, 4}, Size: 3.6, Bold: true, Class: "ink", Ink: InkMain, Words: o.Title})
+		st.top += 5
+	}
+	return st
+}
+
+// frame draws the bands of the movements with their numbers, the pace and the clock.
+func (st *strip) frame(p *rideplan.Plan, highlight int) {
+	g := &Group{Class: "bands", Title: "Movements over time"}
+	lastX := -1e9
+	for i := range p.Movements {
+		m := &p.Movements[i]
+		x0, x1 := st.ax.x(float64(m.StartS)), st.ax.x(float64(m.EndS))
+		band := &Group{Class: "band", Title: fmt.Sprintf("Movement %d, %s to %s", m.Number, Clock(float64(m.StartS)), Clock(float64(m.EndS))),
+			Data: [][2]string{{"movement", fmt.Sprint(m.Number)}, {"start", num(float64(m.StartS))}, {"end", num(float64(m.EndS))}}}
+		style := Style{Class: "paper", Fill: Paper}
+		if i%2 == 1 {
+			style = Style{Class: "shade", Fill: InkShade}
+		}
+		if m.Number == highlight {
+			style = Style{Class: "glow-fill", Fill: InkGlow}
+		}
+		band.Add(Path{Style: style, Lines: [][]Pt{box(x0, st.top-5, x1-x0, st.bottom-st.top+5)}, Closed: true})
+		words := fmt.Sprint(m.Number)
+		if c := (x0 + x1) / 2; c-TextWidth(words, 3, true)/2 > lastX+0.6 {
+			band.Add(Text{At: Pt{c, st.top - 1.6}, Size: 3, Anchor: Middle, Bold: true, Class: "ink", Ink: InkMain, Words: words})
+			lastX = c + TextWidth(words, 3, true)/2
+		}
+		g.Add(band)
+	}
+	st.s.Add(g)
+}
+
+// clock draws the rhythm of the paces and the minutes below the graph.
+func (st *strip) clock(p *rideplan.Plan) {
+	g := &Group{Class: "clock"}
+	y := st.bottom + 2
+	for a := 0; a < len(p.Samples)-1; {
+		b := a + 1
+		for b < len(p.Samples)-1 && p.Samples[b].Variety == p.Samples[a].Variety {
+			b++
+		}
+		style := lineStyle(p.Samples[a].Variety, 0.55)
+		if style.Dash != nil {
+			g.Add(Path{Style: style, Lines: [][]Pt{{{st.ax.x(float64(p.Samples[a].T)), y}, {st.ax.x(float64(p.Samples[b].T)), y}}}})
+		}
+		a = b
+	}
+	var ticks [][]Pt
+	for t := 0.0; t <= st.ax.t1; t += 15 {
+		h := 0.9
+		if math.Mod(t, 60) == 0 {
+			h = 1.8
+		}
+		x := st.ax.x(t)
+		ticks = append(ticks, []Pt{{x, y + 1.6}, {x, y + 1.6 + h}})
+		if math.Mod(t, 30) == 0 {
+			g.Add(Text{At: Pt{x, y + 6.6}, Size: 2.8, Anchor: Middle, Class: "soft", Ink: InkSoft, Words: Clock(t)})
+		}
+	}
+	if len(ticks) > 0 {
+		g.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.25}, Lines: ticks})
+	}
+	st.s.Add(g)
+}
+
+// Clock writes seconds as minutes and seconds, 65.4 as 1:05.
+func Clock(s float64) string {
+	n := int(math.Floor(math.Max(s, 0) + 0.5))
+	return fmt.Sprintf("%d:%02d", n/60, n%60)
+}
+
+func box(x, y, w, h float64) []Pt {
+	return []Pt{{x, y}, {x + w, y}, {x + w, y + h}, {x, y + h}}
+}
+
+// pressureTop is the pressure at the top of the strip; more is cut off there and written out.
+const pressureTop = 1.5
+
+// Strip draws the pressure over the time of the test: for every demand a block that begins
+// where preparation must begin and ends where the demand is due, as high as the time needed
+// over the time there is. What reaches the line marked "no time left" is striped as well as
+// dark.
+func Strip(p *rideplan.Plan, o StripOptions) *Scene {
+	st := newStrip(p, o, planTitle(p, Options{})+": pressure over time", pressureDesc(p))
+	st.frame(p, o.Highlight)
+	st.pressure(p)
+	st.clock(p)
+	if o.Mono {
+		return st.s.Mono()
+	}
+	return st.s
+}
+
+func pressureDesc(p *rideplan.Plan) string {
+	worst, found := rideplan.Demand{}, false
+	for i := range p.Movements {
+		for _, d := range p.Movements[i].Demands {
+			if !found || d.Pressure > worst.Pressure {
+				worst, found = d, true
+			}
+		}
+	}
+	if !found {
+		return "No demand of this test needs preparing."
+	}
+	return fmt.Sprintf("Highest at %s, %s near %s: needs %.1f s and has %.1f s.",
+		Clock(float64(worst.At)), worst.What, worst.Letter, float64(worst.Needs), float64(worst.Has))
+}
+
+func (st *strip) pressure(p *rideplan.Plan) {
+	g := &Group{Class: "pressure", Title: "Pressure: time needed over time there is"}
+	h := st.bottom - st.top
+	y := func(v float64) float64 { return st.bottom - h*min(v, pressureTop)/pressureTop }
+	var stripes [][]Pt
+	lastX, row := -1e9, 0
+	labels := &Group{Class: "letters"}
+	for i := range p.Movements {
+		for _, d := range p.Movements[i].Demands {
+			if !(d.Pressure > 0) {
+				continue
+			}
+			x1 := st.ax.x(float64(d.At))
+			x0 := min(st.ax.x(float64(d.At-d.Needs)), x1-0.5)
+			top := y(d.Pressure)
+			one := &Group{Class: "demand", Title: fmt.Sprintf("%s near %s at %s: needs %.1f s, has %.1f s", d.What, d.Letter, Clock(float64(d.At)), float64(d.Needs), float64(d.Has))}
+			one.Add(Path{Style: Style{Class: "block", Fill: pressureInk(d.Pressure), Stroke: InkMain, Width: 0.2}, Lines: [][]Pt{box(x0, top, x1-x0, st.bottom-top)}, Closed: true})
+			g.Add(one)
+			if d.Pressure >= 1 {
+				stripes = append(stripes, hatch(x0, top, x1-x0, st.bottom-top)...)
+			}
+			if d.Letter != "" && d.Pressure >= 0.6 {
+				if x1 < lastX+3.2 {
+					row = (row + 1) % 2
+				} else {
+					row = 0
+				}
+				if row == 0 || x1 >= lastX {
+					labels.Add(Text{At: Pt{x1, max(top-0.8-2.6*float64(row), st.top+1.8)}, Size: 2.8, Anchor: Middle, Bold: d.Pressure >= 1, Class: "ink", Ink: InkMain, Words: d.Letter})
+				}
+				lastX = x1
+			}
+		}
+	}
+	if len(stripes) > 0 {
+		g.Add(Path{Style: Style{Class: "halo", Stroke: Paper, Width: 0.35}, Lines: stripes})
+	}
+	g.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.3, Dash: []float64{1.2, 0.8}}, Lines: [][]Pt{{{st.ax.x0, y(1)}, {st.ax.x1, y(1)}}}},
+		Text{At: Pt{st.ax.x0 - 0.8, y(1) + 0.9}, Size: 2.6, Anchor: End, Class: "ink", Ink: InkMain, Words: "full"},
+		Text{At: Pt{st.ax.x0 - 0.8, y(0.5) + 0.9}, Size: 2.6, Anchor: End, Class: "soft", Ink: InkSoft, Words: "half"},
+		Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.3}, Lines: [][]Pt{{{st.ax.x0, st.bottom}, {st.ax.x1, st.bottom}}}}, labels)
+	st.s.Add(g)
+}
+
+// pressureInk darkens with pressure, so that height is not the only sign.
+func pressureInk(v float64) Ink {
+	switch {
+	case v >= 1:
+		return "#7c1d10"
+	case v >= 0.75:
+		return "#c7793a"
+	case v >= 0.5:
+		return "#e5c79b"
+	}
+	return "#dfe5e7"
+}
+
+// hatch returns stripes that fill a box.
+func hatch(x, y, w, h float64) [][]Pt {
+	var out [][]Pt
+	for d := 1.1; d < w+h; d += 1.1 {
+		a := Pt{x + min(d, w), y + max(0, d-w)}
+		b := Pt{x + max(0, d-h), y + min(d, h)}
+		out = append(out, []Pt{a, b})
+	}
+	return out
+}
