@@ -5,6 +5,8 @@ type Movements struct {
 	Kinds   []KindWords         `json:"kinds"`
 	Paces   []PaceWords         `json:"paces"`
 	Letters map[string][]string `json:"letters"` // letter -> how it is heard after "at", "to", ...
+	// LettersWeak are common words that count as a letter only straight after "at", "past", "between" or "letter".
+	LettersWeak []string `json:"letters_weak"`
 	// LetterAfter are the words after which a misheard letter counts.
 	LetterAfter []string `json:"letter_after"`
 	// LookAhead are phrases that say that what follows is still to come.

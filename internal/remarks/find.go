@@ -1,0 +1,191 @@
+package remarks
+
+import (
+	"errors"
+	"fmt"
+	"sort"
+	"sync"
+
+	"ringcraft/internal/terms"
+)
+
+// sort of words found in a remark.
+type role int
+
+const (
+	aFault role = iota
+	aPraise
+	anAid
+	aCause
+)
+
+// entry is a vocabulary word with its role and its place in file order.
+type entry struct {
+	terms.Word
+	role role
+}
+
+// lexicon is the vocabulary compiled: three books whose owners are entries.
+type lexicon struct {
+	entries         []entry
+	say, here, none *book
+}
+
+var lexiconOnce = sync.OnceValue(func() *lexicon {
+	l, err := compileLexicon(terms.Words())
+	if err != nil {
+		panic("remarks: vocabulary: " + err.Error()) // caught by the package's tests
+	}
+	return l
+})
+
+func compileLexicon(v *terms.Vocabulary) (*lexicon, error) {
+	l := &lexicon{say: newBook(), here: newBook(), none: newBook()}
+	var bad []error
+	lists := [][]terms.Word{aFault: v.Faults, aPraise: v.Praise, anAid: v.Aids, aCause: v.Causes}
+	for r, list := range lists {
+		for _, w := range list {
+			n := len(l.entries)
+			l.entries = append(l.entries, entry{w, role(r)})
+			for _, set := range []struct {
+				b    *book
+				list []string
+			}{{l.say, w.Say}, {l.here, w.Here}, {l.none, w.NotSay}} {
+				for _, p := range set.list {
+					if err := set.b.add(p, n, v); err != nil {
+						bad = append(bad, fmt.Errorf("%s: %w", w.ID, err))
+					}
+				}
+			}
+		}
+	}
+	return l, errors.Join(bad...)
+}
+
+// found is one vocabulary word in a remark.
+type found struct {
+	entry
+	from, to int
+	special  int // 2: belongs to a kind that the remark names, 1: to one of the movement, 0: general
+	here     bool
+}
+
+// context is what is known about the movement a remark belongs to.
+type context struct {
+	named  []terms.Kind // kinds that the remark itself names
+	placed []terms.Kind // kinds of the movement it was placed on
+}
+
+// findWords names the vocabulary words in a remark, given what it is about. Longer phrases
+// hide shorter ones inside them; of two words with the same phrase the one that belongs to
+// the movement wins.
+func findWords(ts []token, c context) []found {
+	l := lexiconOnce()
+	silenced := l.none.find(ts)
+	var all []found
+	for _, here := range []bool{false, true} {
+		b := l.say
+		if here {
+			b = l.here
+		}
+		for _, h := range b.find(ts) {
+			if f, ok := l.accept(h, here, c, silenced); ok {
+				all = append(all, f)
+			}
+		}
+	}
+	return unhidden(all)
+}
+
+func (l *lexicon) accept(h hit, here bool, c context, silenced []hit) (found, bool) {
+	w := l.entries[h.owner]
+	if h.negated && w.role != anAid {
+		return found{}, false
+	}
+	for _, s := range silenced {
+		if s.owner == h.owner && s.from < h.to && h.from < s.to {
+			return found{}, false
+		}
+	}
+	f := found{entry: w, from: h.from, to: h.to, here: here}
+	switch {
+	case w.Special(c.named):
+		f.special = 2
+	case w.Special(c.placed):
+		f.special = 1
+	}
+	if f.special == 0 && (here || w.OnlyHere) {
+		return found{}, false
+	}
+	if f.special < 2 && w.role == aFault && excluded(w.Word, c) {
+		return found{}, false
+	}
+	return f, true
+}
+
+// excluded reports whether the movement has a word of its own for this fault.
+func excluded(w terms.Word, c context) bool {
+	kinds := c.placed
+	if len(c.named) > 0 {
+		kinds = c.named
+	}
+	for _, k := range kinds {
+		for _, n := range w.NotKinds {
+			if k == n {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// unhidden drops words whose phrase lies inside a longer or more fitting one of another
+// word of the same sort of role (faults and praise hide each other; aids and causes only
+// their own kind).
+func unhidden(all []found) []found {
+	sort.SliceStable(all, func(i, j int) bool {
+		a, b := all[i], all[j]
+		if la, lb := a.to-a.from, b.to-b.from; la != lb {
+			return la > lb
+		}
+		if a.special != b.special {
+			return a.special > b.special
+		}
+		return a.from < b.from
+	})
+	var out []found
+	for _, f := range all {
+		hidden := false
+		for _, g := range out {
+			if g.ID == f.ID && g.role == f.role || sameMatter(g.role, f.role) && g.from <= f.from && f.to <= g.to {
+				hidden = true
+				break
+			}
+		}
+		if !hidden {
+			out = append(out, f)
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].from < out[j].from })
+	return out
+}
+
+func sameMatter(a, b role) bool { return a == b || a <= aPraise && b <= aPraise }
+
+// ids splits what was found by role, in the order spoken.
+func ids(fs []found) (faults, praise, aids, causes []terms.Fault) {
+	faults = []terms.Fault{}
+	for _, f := range fs {
+		switch f.role {
+		case aFault:
+			faults = append(faults, f.ID)
+		case aPraise:
+			praise = append(praise, f.ID)
+		case anAid:
+			aids = append(aids, f.ID)
+		case aCause:
+			causes = append(causes, f.ID)
+		}
+	}
+	return
+}

@@ -1,0 +1,174 @@
+package remarks
+
+import (
+	"strings"
+	"sync"
+	"unicode"
+
+	"ringcraft/internal/terms"
+)
+
+// token is one word of a remark as the phrase matcher sees it: lower case, misheard trade
+// words put right, small words left out.
+type token struct {
+	word  string // after putting right
+	stem  string
+	not   bool // a negation
+	first bool // first word of the remark or of a sentence
+	begin bool // a sentence or clause begins here: phrases do not reach across
+	upper bool // was written as a single capital letter
+}
+
+// ear holds the vocabulary in the form the matcher needs.
+type ear struct {
+	filler   map[string]bool
+	negation map[string]bool
+	rewrites map[string][]rewrite // by first word, longest first
+}
+
+type rewrite struct{ heard, meant []string }
+
+var ears = sync.OnceValue(func() *ear {
+	v := terms.Words()
+	e := &ear{filler: map[string]bool{}, negation: map[string]bool{}, rewrites: map[string][]rewrite{}}
+	for _, w := range v.Fillers {
+		e.filler[w] = true
+	}
+	for _, w := range v.Negations {
+		e.negation[w] = true
+	}
+	for _, r := range v.Heard {
+		h := strings.Fields(plain(r.Heard))
+		list := append(e.rewrites[h[0]], rewrite{h, strings.Fields(r.Meant)})
+		for i := len(list) - 1; i > 0 && len(list[i].heard) > len(list[i-1].heard); i-- {
+			list[i], list[i-1] = list[i-1], list[i]
+		}
+		e.rewrites[h[0]] = list
+	}
+	return e
+})
+
+// listen turns a remark into tokens.
+func listen(text string) []token { return ears().tokens(ears().rewritten(rawWords(text))) }
+
+// rawWords splits a text into lower-case words; sentence ends mark the next word.
+func rawWords(text string) []token {
+	var out []token
+	begin := true
+	for _, f := range strings.Fields(text) {
+		trimmed := strings.TrimFunc(f, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+		for i, part := range splitDashes(trimmed) {
+			w := plain(part)
+			if w == "" {
+				continue
+			}
+			out = append(out, token{word: w, begin: begin, first: begin && i == 0,
+				upper: len(part) == 1 && unicode.IsUpper(rune(part[0]))})
+			begin = false
+		}
+		if strings.ContainsAny(f, ".;?!") && !strings.ContainsAny(trimmed, ".") || strings.HasSuffix(f, ".") {
+			begin = true
+		}
+		if n := len(out); n > 0 && strings.HasSuffix(f, ",") && out[n-1].word == "no" {
+			begin = true // "No, too big" denies nothing
+		}
+	}
+	return out
+}
+
+// splitDashes parts words joined by a hyphen, so that "half-pass" and "half pass" meet.
+func splitDashes(w string) []string {
+	return strings.FieldsFunc(w, func(r rune) bool { return r == '-' || r == '/' || r == '–' || r == '—' })
+}
+
+// plain lowers a word and drops apostrophes and other marks inside it.
+func plain(w string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) || r == ' ' {
+			return unicode.ToLower(r)
+		}
+		return -1
+	}, w)
+}
+
+func (e *ear) rewritten(in []token) []token {
+	out := make([]token, 0, len(in))
+	for i := 0; i < len(in); {
+		n := 1
+		if r, ok := e.rewriteAt(in[i:]); ok {
+			n = len(r.heard)
+			for j, w := range r.meant {
+				out = append(out, token{word: w, begin: in[i].begin && j == 0, first: in[i].first && j == 0})
+			}
+		} else {
+			out = append(out, in[i])
+		}
+		i += n
+	}
+	return out
+}
+
+func (e *ear) rewriteAt(in []token) (rewrite, bool) {
+next:
+	for _, r := range e.rewrites[in[0].word] {
+		if len(r.heard) > len(in) {
+			continue
+		}
+		for j, h := range r.heard {
+			if in[j].word != h || j > 0 && in[j].begin {
+				continue next
+			}
+		}
+		return r, true
+	}
+	return rewrite{}, false
+}
+
+func (e *ear) tokens(in []token) []token {
+	out := make([]token, 0, len(in))
+	begin, first := false, false
+	for _, t := range in {
+		begin, first = begin || t.begin, first || t.first
+		if e.filler[t.word] {
+			continue
+		}
+		t.begin, t.first = begin, first
+		begin, first = false, false
+		t.not = e.negation[t.word]
+		t.stem = stem(t.word)
+		if t.not && t.word != "no" && t.word != "without" && t.word != "less" && t.word != "nothing" && t.word != "hardly" && t.word != "never" {
+			t.word, t.stem = "not", "not"
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// stem cuts the endings that speech varies freely; both phrases and remarks go through it,
+// so it needs to be the same on both sides, not right.
+func stem(w string) string {
+	if strings.Contains(w, "-") {
+		return strings.TrimSuffix(w, "s")
+	}
+	switch {
+	case strings.HasSuffix(w, "ies") || strings.HasSuffix(w, "ied"):
+		if len(w) > 4 {
+			w = w[:len(w)-3] + "y"
+		}
+	case strings.HasSuffix(w, "ing") && hasVowel(w[:len(w)-3]):
+		w = w[:len(w)-3]
+	case strings.HasSuffix(w, "ed") && !strings.HasSuffix(w, "eed") && len(w) > 4 && hasVowel(w[:len(w)-2]):
+		w = w[:len(w)-2]
+	case strings.HasSuffix(w, "s") && !strings.HasSuffix(w, "ss") && len(w) > 3:
+		w = w[:len(w)-1]
+	}
+	if len(w) > 3 {
+		w = strings.TrimSuffix(w, "e")
+	}
+	if n := len(w); n > 2 && w[n-1] == w[n-2] {
+		w = w[:n-1]
+	}
+	return w
+}
+
+func hasVowel(s string) bool { return strings.ContainsAny(s, "aeiouy") }
