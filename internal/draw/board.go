@@ -18,7 +18,7 @@ type frame struct {
 const margin = 7.5
 
 func newFrame(b *arena.Board, x, y, width float64) frame {
-	u := min(max(width/90, 0.4), 1.5)
+	u := signSize(width)
 	return frame{board: b, k: (width - 2*margin*u) / float64(b.Width), ox: x + margin*u, oy: y + margin*u, u: u}
 }
 
@@ -100,3 +100,7 @@ func unit(a, b Pt) Pt {
 	}
 	return Pt{(b.X - a.X) / d, (b.Y - a.Y) / d}
 }
+
+// signSize is the size of signs and words in a picture width mm wide, 1 at 90 mm. Small
+// pictures keep signs that can be read.
+func signSize(width float64) float64 { return min(max(width/90, 0.5), 1.5) }

@@ -7,7 +7,7 @@ import (
 // entry is one line of a legend: a small drawing and its words.
 type entry struct {
 	words string
-	draw  func(g *Group, x, y, u float64) // in a box 15u wide, middle line at y
+	draw  func(g *Group, x, y, u float64) // in a box 12u wide, middle line at y
 }
 
 // legend adds what explains the signs used, below y, and returns the new bottom.
@@ -19,7 +19,7 @@ func (pl *plotter) legend(g *Group, y, width float64) float64 {
 
 // flowLegend sets entries in as many even columns as fit.
 func flowLegend(g *Group, es []entry, y, width, u float64) float64 {
-	const box, gap, rowH = 15.0, 2.0, 5.2
+	const box, gap, rowH = 12.0, 2.0, 5.2
 	size, widest := 2.7*u, 0.0
 	for _, e := range es {
 		widest = max(widest, (box+1.5+gap)*u+TextWidth(e.words, size, false)*1.08)
@@ -78,10 +78,10 @@ func contains(vs []gait.Variety, v gait.Variety) bool {
 func varietyEntry(v gait.Variety) entry {
 	return entry{string(v), func(g *Group, x, y, u float64) {
 		st := lineStyle(v, u)
-		g.Add(Path{Style: st, Lines: [][]Pt{{{x, y}, {x + 15*u, y}}}})
+		g.Add(Path{Style: st, Lines: [][]Pt{{{x, y}, {x + 12*u, y}}}})
 		if v == gait.ReinBackVar {
 			var bars [][]Pt
-			for i := 0; i < 6; i++ {
+			for i := 0; i < 5; i++ {
 				bx := x + (1.5+2.4*float64(i))*u
 				bars = append(bars, []Pt{{bx, y - 1.3*u}, {bx, y + 1.3*u}})
 			}
@@ -91,9 +91,9 @@ func varietyEntry(v gait.Variety) entry {
 }
 
 func bodyEntry(g *Group, x, y, u float64) {
-	g.Add(Path{Style: lineStyle(gait.CollectedTrot, u), Lines: [][]Pt{{{x, y}, {x + 15*u, y}}}})
+	g.Add(Path{Style: lineStyle(gait.CollectedTrot, u), Lines: [][]Pt{{{x, y}, {x + 12*u, y}}}})
 	for i := 0; i < 2; i++ {
-		cx := x + (4.5+6*float64(i))*u
+		cx := x + (3.2+5.4*float64(i))*u
 		var bar []Pt
 		for j := -3; j <= 3; j++ {
 			t := float64(j) / 3
@@ -107,7 +107,7 @@ func bodyEntry(g *Group, x, y, u float64) {
 
 func flagEntry(change bool) func(g *Group, x, y, u float64) {
 	return func(g *Group, x, y, u float64) {
-		g.Add(Path{Style: lineStyle(gait.WorkingCant, u), Lines: [][]Pt{{{x, y}, {x + 15*u, y}}}})
+		g.Add(Path{Style: lineStyle(gait.WorkingCant, u), Lines: [][]Pt{{{x, y}, {x + 12*u, y}}}})
 		c := x + 7*u
 		g.Add(Path{Style: Style{Class: "way pace-canter", Fill: InkCanter}, Closed: true,
 			Lines: [][]Pt{{{c - 1.1*u, y - 0.9*u}, {c + 1.1*u, y - 0.9*u}, {c, y - 2.6*u}}}})
@@ -118,12 +118,12 @@ func flagEntry(change bool) func(g *Group, x, y, u float64) {
 }
 
 func squareEntry(g *Group, x, y, u float64) {
-	c, h := x+12*u, 1.5*u
+	c, h := x+9*u, 1.5*u
 	g.Add(Path{Style: Style{Class: "solid", Fill: InkMain}, Closed: true, Lines: [][]Pt{{{c - h, y - h}, {c + h, y - h}, {c + h, y + h}, {c - h, y + h}}}})
 }
 
 func turnEntry(g *Group, x, y, u float64) {
-	c := Pt{x + 11*u, y + u}
+	c := Pt{x + 9*u, y + u}
 	var arc []Pt
 	for k := 0; k <= 12; k++ {
 		arc = append(arc, polar(c, 2.4*u, -float64(k)*15))
@@ -134,11 +134,11 @@ func turnEntry(g *Group, x, y, u float64) {
 }
 
 func riddenEntry(g *Group, x, y, u float64) {
-	g.Add(Path{Style: Style{Class: "doubt", Fill: InkDoubt}, Closed: true, Lines: [][]Pt{{{x, y - 1.4*u}, {x + 15*u, y - 1.4*u}, {x + 15*u, y + 1.4*u}, {x, y + 1.4*u}}}},
-		Path{Style: Style{Class: "ridden", Stroke: InkRidden, Width: 0.55 * u}, Lines: [][]Pt{{{x, y}, {x + 15*u, y}}}})
+	g.Add(Path{Style: Style{Class: "doubt", Fill: InkDoubt}, Closed: true, Lines: [][]Pt{{{x, y - 1.4*u}, {x + 12*u, y - 1.4*u}, {x + 12*u, y + 1.4*u}, {x, y + 1.4*u}}}},
+		Path{Style: Style{Class: "ridden", Stroke: InkRidden, Width: 0.55 * u}, Lines: [][]Pt{{{x, y}, {x + 12*u, y}}}})
 }
 
 func lanesEntry(g *Group, x, y, u float64) {
 	st := lineStyle(gait.WorkingTrot, u)
-	g.Add(Path{Style: st, Lines: [][]Pt{{{x, y - 1.1*u}, {x + 15*u, y - 1.1*u}}, {{x, y + 1.1*u}, {x + 15*u, y + 1.1*u}}}})
+	g.Add(Path{Style: st, Lines: [][]Pt{{{x, y - 1.1*u}, {x + 12*u, y - 1.1*u}}, {{x, y + 1.1*u}, {x + 12*u, y + 1.1*u}}}})
 }

@@ -36,7 +36,7 @@ func Plan(p *rideplan.Plan, o Options) *Scene {
 		board = arena.Standard60
 	}
 	top := 0.0
-	u := min(max(o.Width/90, 0.4), 1.5)
+	u := signSize(o.Width)
 	paper := &Group{}
 	s.Add(paper)
 	for _, line := range Wrap(o.Title, 4.6*u, o.Width-4*u, true) {

@@ -1,0 +1,116 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"ringcraft/internal/draw"
+	"ringcraft/internal/measure"
+)
+
+// Spoken writes a number for people with its doubt beside it, rounded to what the doubt
+// leaves: "17.0 m, give or take 0.3". Sigma is one standard deviation; nil: not known.
+func Spoken(value float64, unit string, sigma *float64) string {
+	if math.IsNaN(value) || math.IsInf(value, 0) {
+		return "not known"
+	}
+	if sigma == nil || !(*sigma > 0) || math.IsInf(*sigma, 0) {
+		return withUnit(decimals(value, 1), unit)
+	}
+	d := 1
+	switch s := *sigma; {
+	case s < 0.095:
+		d = 2
+	case s >= 9.5:
+		d = 0
+	}
+	doubt := *sigma
+	if d == 2 && doubt < 0.01 {
+		doubt = 0.01
+	}
+	return withUnit(decimals(value, d), unit) + ", give or take " + decimals(doubt, d)
+}
+
+func withUnit(n, unit string) string {
+	switch unit {
+	case "", "1":
+		return n
+	case "deg":
+		return n + "°"
+	case "pct", "%":
+		return n + " %"
+	case "mps":
+		return n + " m/s"
+	case "hz", "Hz":
+		return n + " a second"
+	}
+	return n + " " + unit
+}
+
+// decimals writes v with d decimals and never "-0.0".
+func decimals(v float64, d int) string {
+	s := strconv.FormatFloat(v, 'f', d, 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return s
+}
+
+// MeasureWords says one measure in words: what was ridden, what was asked, what to make of it.
+func MeasureWords(m measure.Measure) string {
+	if m.Value == nil {
+		why := m.LimitedBy
+		if why == "" {
+			why = "the recording does not show it"
+		}
+		return m.What + ": cannot tell, " + why
+	}
+	out := m.What + " " + Spoken(*m.Value, m.Unit, m.Sigma)
+	if m.Asked != nil {
+		out += " (asked " + withUnit(decimals(*m.Asked, 1), m.Unit) + ")"
+	}
+	switch m.Verdict {
+	case measure.OK:
+	case measure.CannotTell:
+		out += ": too close to call"
+		if m.LimitedBy != "" {
+			out += ", " + m.LimitedBy
+		}
+	default:
+		out += ": " + m.Verdict
+	}
+	return out
+}
+
+// MarkWords writes a mark as scribes do, always with one decimal: 6.5.
+func MarkWords(v float64) string { return decimals(v, 1) }
+
+// Signed writes a change with its sign: +1.5, -0.5, 0.0.
+func Signed(v float64, d int) string {
+	s := decimals(v, d)
+	if v > 0 && strings.Trim(s, "0.") != "" {
+		return "+" + s
+	}
+	return s
+}
+
+// duration says seconds as a clock.
+func duration(s float64) string { return draw.Clock(s) }
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return fmt.Sprintf("%d %s", n, one)
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+func round(v float64, d int) float64 {
+	k := math.Pow(10, float64(d))
+	v = math.Round(v*k) / k
+	if v == 0 || math.IsNaN(v) {
+		return 0
+	}
+	return v
+}
