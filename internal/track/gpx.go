@@ -1,0 +1,282 @@
+package track
+
+import (
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"sort"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// gpxReader walks a GPX file as a stream: nothing but the points is kept.
+type gpxReader struct {
+	dec     *xml.Decoder
+	guard   *tokenGuard
+	r       *reading
+	depth   int
+	segment int
+	points  int // track points seen, with or without a time
+	untimed int
+	others  int // route points and waypoints
+	inPoint bool
+	cur     row
+	hasTime bool
+}
+
+// readGPX reads the track points of GPX 1.0 and 1.1 (Topografix schemas). Points without a time
+// are left out with a note; routes and waypoints are counted and left out. Document types and
+// their entities are refused.
+func readGPX(r io.Reader) (*reading, error) {
+	guard := &tokenGuard{r: r}
+	g := &gpxReader{dec: xml.NewDecoder(guard), guard: guard, r: &reading{format: "gpx", frame: FrameGeo, unix: true}}
+	g.dec.CharsetReader = charset
+	if err := g.walk(); err != nil {
+		return nil, g.positioned(err)
+	}
+	return g.finish()
+}
+
+func (g *gpxReader) walk() error {
+	for {
+		g.guard.since = 0
+		tok, err := g.dec.Token()
+		if err == io.EOF {
+			return g.end()
+		}
+		if err != nil {
+			return err
+		}
+		switch k := tok.(type) {
+		case xml.StartElement:
+			err = g.open(k)
+		case xml.EndElement:
+			g.depth--
+			err = g.close(k.Name.Local)
+		case xml.Directive:
+			if strings.HasPrefix(strings.ToUpper(strings.TrimSpace(string(k))), "DOCTYPE") {
+				err = &Error{Message: "the file declares a document type", Allowed: "GPX without DOCTYPE and entities"}
+			}
+		}
+		if err != nil {
+			return err
+		}
+	}
+}
+
+func (g *gpxReader) end() error {
+	if g.depth != 0 || g.segment == 0 && g.points+g.others == 0 {
+		return &Error{Message: "no track in the file", Allowed: "GPX with at least one trkseg"}
+	}
+	return nil
+}
+
+func (g *gpxReader) open(k xml.StartElement) error {
+	g.depth++
+	if g.depth > MaxDepth {
+		return &Error{Message: "elements are nested too deep", Allowed: fmt.Sprintf("at most %d levels", MaxDepth)}
+	}
+	if g.depth == 1 && k.Name.Local != "gpx" {
+		return &Error{Message: "the file is XML but its root is " + clip(k.Name.Local) + ", not gpx", Allowed: allowedFormats}
+	}
+	switch k.Name.Local {
+	case "trkseg":
+		g.segment++
+	case "rtept", "wpt":
+		g.others++
+	case "trkpt":
+		return g.point(k)
+	case "time":
+		if g.inPoint {
+			return g.time()
+		}
+	}
+	return nil
+}
+
+func (g *gpxReader) point(k xml.StartElement) error {
+	line, _ := g.dec.InputPos()
+	g.points++
+	g.cur, g.inPoint, g.hasTime = row{line: line, segment: g.segment, a: math.NaN(), b: math.NaN()}, true, false
+	if g.points > MaxFixes {
+		return tooMany("positions", MaxFixes)
+	}
+	for _, a := range k.Attr {
+		var err error
+		switch a.Name.Local {
+		case "lat":
+			g.cur.a, err = degrees("lat", a.Value, 90)
+		case "lon":
+			g.cur.b, err = degrees("lon", a.Value, 180)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	if math.IsNaN(g.cur.a + g.cur.b) {
+		return &Error{Message: "a track point lacks lat or lon", Allowed: `trkpt lat="..." lon="..."`}
+	}
+	return nil
+}
+
+func (g *gpxReader) time() error {
+	tok, err := g.dec.Token()
+	if err != nil {
+		return err
+	}
+	text, ok := tok.(xml.CharData)
+	if !ok { // empty or holding elements: as good as no time; keep the depth right
+		if _, start := tok.(xml.StartElement); start {
+			g.depth++
+		} else if _, end := tok.(xml.EndElement); end {
+			g.depth--
+		}
+		return nil
+	}
+	t, err := parseStamp(strings.TrimSpace(string(text)))
+	if err != nil {
+		return &Error{Message: err.Error(), Column: "time", Allowed: "RFC 3339, for instance 2026-05-02T09:30:00Z"}
+	}
+	g.cur.t, g.hasTime = unixSeconds(t), true
+	return nil
+}
+
+func (g *gpxReader) close(name string) error {
+	if name != "trkpt" || !g.inPoint {
+		return nil
+	}
+	g.inPoint = false
+	if !g.hasTime {
+		g.untimed++
+		return nil
+	}
+	g.r.rows = append(g.r.rows, g.cur)
+	return nil
+}
+
+func (g *gpxReader) positioned(err error) error {
+	line, _ := g.dec.InputPos()
+	var e *Error
+	if errors.As(err, &e) {
+		if e.Line == 0 {
+			e.Line = line
+		}
+		return e
+	}
+	var syn *xml.SyntaxError
+	if errors.As(err, &syn) {
+		return &Error{Line: syn.Line, Message: "broken XML: " + clip(syn.Msg), Allowed: "a whole, well-formed GPX file", Cause: err}
+	}
+	return &Error{Line: line, Message: "could not be read: " + err.Error(), Cause: err}
+}
+
+func (g *gpxReader) finish() (*reading, error) {
+	r := g.r
+	if g.untimed > 0 {
+		r.note("%d of %d track points have no time and were left out", g.untimed, g.points)
+	}
+	if g.others > 0 {
+		r.note("%d route points and waypoints were left out", g.others)
+	}
+	sortSegments(r)
+	if len(r.rows) > 0 && r.rows[0].segment != r.rows[len(r.rows)-1].segment {
+		r.note("the segments of the file were joined into one recording")
+	}
+	return r, nil
+}
+
+// sortSegments orders whole segments by their first time; inside a segment nothing is moved.
+func sortSegments(r *reading) {
+	var groups [][]row
+	for i := 0; i < len(r.rows); {
+		j := i
+		for j < len(r.rows) && r.rows[j].segment == r.rows[i].segment {
+			j++
+		}
+		groups = append(groups, r.rows[i:j])
+		i = j
+	}
+	before := func(i, j int) bool { return groups[i][0].t < groups[j][0].t }
+	if sort.SliceIsSorted(groups, before) {
+		return
+	}
+	sort.SliceStable(groups, before)
+	var rows []row
+	for _, g := range groups {
+		rows = append(rows, g...)
+	}
+	r.rows = rows
+	r.note("the segments of the file were put in the order of their times")
+}
+
+func degrees(name, text string, most float64) (float64, error) {
+	v, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
+	if err != nil || math.IsNaN(v) || math.Abs(v) > most {
+		return 0, &Error{Column: name, Message: fmt.Sprintf("%q is not a position", clip(text)), Allowed: fmt.Sprintf("degrees from -%g to %g", most, most)}
+	}
+	return v, nil
+}
+
+func tooMany(what string, most int) error {
+	return &Error{Message: "too many " + what, Allowed: fmt.Sprintf("at most %d", most)}
+}
+
+// tokenGuard stops a single XML token from growing without bound.
+type tokenGuard struct {
+	r     io.Reader
+	since int
+}
+
+func (t *tokenGuard) Read(p []byte) (int, error) {
+	if t.since > MaxXMLToken {
+		return 0, &Error{Message: "one XML element is too long", Allowed: fmt.Sprintf("at most %d bytes", MaxXMLToken)}
+	}
+	n, err := t.r.Read(p)
+	t.since += n
+	return n, err
+}
+
+// charset accepts the encodings that are a subset of what the points need: digits and ASCII.
+func charset(label string, input io.Reader) (io.Reader, error) {
+	switch strings.ToLower(label) {
+	case "utf-8", "us-ascii", "ascii":
+		return input, nil
+	case "iso-8859-1", "iso-8859-15", "windows-1252", "latin1":
+		return &latin1{r: input}, nil
+	}
+	return nil, &Error{Message: "encoding " + clip(label) + " is not read", Allowed: "UTF-8 or ISO-8859-1"}
+}
+
+// latin1 turns every byte above ASCII into '?': names are not read, only tags and numbers.
+type latin1 struct{ r io.Reader }
+
+func (l *latin1) Read(p []byte) (int, error) {
+	n, err := l.r.Read(p)
+	for i := range p[:n] {
+		if p[i] >= 0x80 {
+			p[i] = '?'
+		}
+	}
+	return n, err
+}
+
+var stampLayouts = []string{
+	time.RFC3339Nano, "2006-01-02T15:04:05.999999999", "2006-01-02 15:04:05.999999999Z07:00",
+	"2006-01-02 15:04:05.999999999", "2006/01/02 15:04:05.999999999", "2006-01-02T15:04:05.999999999Z0700",
+}
+
+// parseStamp reads a date with a time of day; without a zone it is taken as UTC.
+func parseStamp(s string) (time.Time, error) {
+	for _, l := range stampLayouts {
+		if t, err := time.Parse(l, s); err == nil {
+			if y := t.UTC().Year(); y < 1970 || y > 2200 {
+				return t, fmt.Errorf("%q lies outside the years 1970 to 2200", clip(s))
+			}
+			return t, nil
+		}
+	}
+	return time.Time{}, fmt.Errorf("%q is not a time", clip(s))
+}
