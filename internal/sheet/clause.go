@@ -1,0 +1,310 @@
+package sheet
+
+import "fmt"
+
+// builder turns the concepts of one part into acts. Words before a head word ("20 m circle",
+// "between C and H canter") wait in pre; words after it go to the act itself until a
+// separator; what is left over goes back to the last act.
+type builder struct {
+	v     *vocabulary
+	toks  []tok
+	i     int
+	line  int
+	acts  []Act
+	cur   int // index of the act being described, -1 when none
+	pre   Act
+	apart bool // a separator or a joining word came since the act's head
+	comma bool // that separator was a comma
+	then  bool // the wording says "then"
+	from  bool // "from" came before a pace: it names the old one
+	probs []Problem
+	bad   []tok // words not known
+}
+
+// buildActs reads the acts of a part.
+func buildActs(v *vocabulary, toks []tok, line int) ([]Act, []Problem) {
+	b := &builder{v: v, toks: toks, line: line, cur: -1}
+	for b.i < len(b.toks) {
+		b.step(b.toks[b.i])
+	}
+	b.loneForm()
+	b.leftover()
+	b.tidy()
+	b.unknowns()
+	return b.acts, b.probs
+}
+
+func (b *builder) step(t tok) {
+	b.i++
+	switch t.cat {
+	case "sep":
+		b.separator(t)
+	case "join":
+		b.settle()
+		b.apart, b.comma = true, false
+	case "open", "close", "skip", "times":
+	case "act":
+		b.act(t)
+	case "form":
+		b.loneForm()
+		b.formWord(t)
+	case "pace", "variety":
+		b.pace(t)
+	case "lead":
+		b.lead(t)
+	case "hand":
+		b.hand(t)
+	case "letters":
+		b.letters(t)
+	case "prep":
+		b.prep(t)
+	case "line":
+		b.lineWord(t)
+	case "num":
+		b.numberWord(t)
+	case "unit":
+		// a unit without a number says nothing
+	case "frac":
+		b.pre.Frac = t.num
+	case "every":
+		b.target().Every = int(t.num)
+	case "portion":
+		b.place(&Place{Pos: b.pos(t), Kind: Portion, Fraction: t.num})
+	case "qual":
+		b.qual(t)
+	default:
+		b.bad = append(b.bad, t)
+	}
+}
+
+func (b *builder) pos(t tok) Pos { return Pos{b.line, t.col} }
+
+// target is the act that a describing word belongs to.
+func (b *builder) target() *Act {
+	if b.cur >= 0 && !b.apart {
+		return &b.acts[b.cur]
+	}
+	return &b.pre
+}
+
+func (b *builder) separator(t tok) {
+	b.loneForm()
+	b.settle()
+	b.apart, b.comma = true, t.val == "," || t.val == ":"
+	if t.val == "." || t.val == ";" {
+		b.then = len(b.acts) > 0
+	}
+	b.from = false
+}
+
+// settle gives plain attributes waiting in pre back to the act before, where it lacks them.
+func (b *builder) settle() {
+	if b.cur < 0 {
+		return
+	}
+	b.giveBack(&b.acts[b.cur], false)
+}
+
+func (b *builder) leftover() {
+	if b.cur >= 0 {
+		b.giveBack(&b.acts[b.cur], true)
+	}
+	if b.pre.At != nil && b.cur < 0 {
+		a := b.pre
+		a.Kind, a.Pos = "ride", b.pre.At.Pos
+		b.acts = append(b.acts, a)
+		b.cur, b.pre = len(b.acts)-1, Act{}
+	}
+}
+
+func (b *builder) giveBack(a *Act, places bool) {
+	p := &b.pre
+	if places {
+		if p.At != nil && a.At == nil {
+			a.At, p.At = p.At, nil
+		} else if p.At != nil && a.To == nil {
+			a.To, p.At = p.At, nil
+		}
+	}
+	if p.To != nil && a.To == nil {
+		a.To, p.To = p.To, nil
+	}
+	giveString(&a.Hand, &p.Hand)
+	giveString(&a.Lead, &p.Lead)
+	giveString(&a.EndHand, &p.EndHand)
+	giveFloat(&a.SizeM, &p.SizeM)
+	giveFloat(&a.Seconds, &p.Seconds)
+	giveFloat(&a.Degrees, &p.Degrees)
+	giveFloat(&a.Frac, &p.Frac)
+	if a.Count == 0 {
+		a.Count, a.CountTo, a.Unit, a.List = p.Count, p.CountTo, p.Unit, p.List
+		p.Count, p.CountTo, p.Unit, p.List = 0, 0, "", nil
+	}
+	if a.Every == 0 {
+		a.Every, p.Every = p.Every, 0
+	}
+	for q := range p.Quals {
+		a.addQual(q)
+	}
+	p.Quals = nil
+}
+
+func giveString(to, from *string) {
+	if *to == "" {
+		*to, *from = *from, ""
+	}
+}
+
+func giveFloat(to, from *float64) {
+	if *to == 0 {
+		*to, *from = *from, 0
+	}
+}
+
+func (a *Act) addQual(q string) {
+	if a.Quals == nil {
+		a.Quals = map[string]bool{}
+	}
+	a.Quals[q] = true
+}
+
+// head starts a new act with everything that waited for it.
+func (b *builder) head(kind string, t tok) *Act {
+	a := b.pre
+	b.pre = Act{}
+	a.Kind, a.Pos, a.Width = kind, b.pos(t), t.end-t.col
+	a.Then = b.then && len(b.acts) > 0
+	b.acts = append(b.acts, a)
+	b.cur, b.apart, b.comma, b.then, b.from = len(b.acts)-1, false, false, false, false
+	return &b.acts[b.cur]
+}
+
+// act starts the act of a head word, or joins it to the act before where both name one thing.
+func (b *builder) act(t tok) {
+	b.loneForm()
+	if b.cur >= 0 {
+		c := &b.acts[b.cur]
+		switch {
+		case c.Kind == "turn" && t.val == "centre line" && b.pre.At == nil:
+			c.Kind, b.apart = "centre line", false
+			return
+		case c.Kind == "zig-zag" && t.val == "half-pass", c.Kind == "half-pass" && t.val == "zig-zag":
+			c.Kind, b.apart = "zig-zag", false
+			b.giveBack(c, true)
+			return
+		case c.Kind == "serpentine" && (t.val == "loop" || t.val == "half circle") && b.pre.At == nil,
+			c.Kind == "half circle" && t.val == "circle" && !b.apart,
+			c.Kind == "figure of eight" && (t.val == "circle" || t.val == "volte") && b.pre.At == nil && b.pre.Hand == "",
+			c.Kind == "enter" && t.val == "centre line" && c.At != nil && b.pre.At == nil && c.At.Letters != nil,
+			c.Kind == t.val && !b.apart && t.val != "turn":
+			b.giveBack(c, true)
+			return
+		}
+	}
+	if t.val == "halt and salute" {
+		b.head("halt", t)
+		b.head("salute", t)
+		return
+	}
+	b.head(t.val, t)
+}
+
+// qual notes a qualifier.
+func (b *builder) qual(t tok) {
+	switch t.val {
+	case "then":
+		b.loneForm()
+		b.settle()
+		b.then, b.apart, b.comma = true, true, false
+	case "develop":
+		b.loneForm()
+		if t.text == "transition from" {
+			b.from = true
+		}
+		b.settle()
+		b.apart, b.comma = true, false
+	case "finish":
+		b.target().addQual("finish")
+	default:
+		b.target().addQual(t.val)
+	}
+}
+
+// hand notes left or right; after "and" it asks the figure once more to the other side.
+func (b *builder) hand(t tok) {
+	a := b.target()
+	if a.Quals["finish"] {
+		a.EndHand = t.val
+		delete(a.Quals, "finish")
+		return
+	}
+	if b.apart && b.cur >= 0 && b.acts[b.cur].Hand != "" && b.acts[b.cur].Hand != t.val && repeatable[b.acts[b.cur].Kind] && !b.headNext() {
+		c := b.acts[b.cur]
+		c.Hand, c.Then, c.At, c.Pos = t.val, true, nil, b.pos(t)
+		b.acts = append(b.acts, c)
+		b.cur, b.apart = len(b.acts)-1, false
+		return
+	}
+	if a == &b.pre || a.Hand == "" {
+		a.Hand = t.val
+		b.widen(a, t)
+		return
+	}
+	if a.Hand != t.val {
+		b.pre.Hand, b.apart = t.val, true
+	}
+}
+
+var repeatable = map[string]bool{"circle": true, "volte": true, "half circle": true, "pirouette": true,
+	"half pirouette": true, "quarter pirouette": true, "turn on the haunches": true, "half-pass": true}
+
+func (b *builder) widen(a *Act, t tok) {
+	if a != &b.pre {
+		a.Width = max(a.Width, t.end-a.Column)
+	}
+}
+
+// lead notes a canter lead; "canter left" names pace and lead at once.
+func (b *builder) lead(t tok) {
+	if t.text == "canter left" || t.text == "canter right" || t.text == "left canter" || t.text == "right canter" {
+		b.pace(tok{cat: "pace", val: "canter", text: t.text, col: t.col, end: t.end})
+		b.acts[b.cur].Lead = t.val
+		return
+	}
+	a := b.target()
+	if a == &b.pre && b.cur >= 0 && !b.headNext() {
+		a = &b.acts[b.cur]
+	}
+	a.Lead = t.val
+	b.widen(a, t)
+}
+
+// headNext reports whether a head word follows before the next separator.
+func (b *builder) headNext() bool {
+	for _, t := range b.toks[b.i:] {
+		switch t.cat {
+		case "act", "pace", "variety", "form":
+			return true
+		case "sep", "prep", "join":
+			return false
+		}
+	}
+	return false
+}
+
+// unknowns reports the words that are not in the vocabulary: an error when they may carry
+// the meaning, a warning when the rest of the line was understood without them.
+func (b *builder) unknowns() {
+	for _, t := range b.bad {
+		near := b.v.nearest(lower(t.text))
+		p := Problem{Pos: b.pos(t), Severity: Warning, Message: fmt.Sprintf("%q is not understood and was left out", t.text)}
+		if near != "" {
+			p.Severity, p.Suggestion = Error, fmt.Sprintf("did you mean %q?", near)
+			p.Message = fmt.Sprintf("%q is not a word of the sheet language", t.text)
+		} else if len(b.acts) == 0 || len(b.acts) == 1 && b.acts[0].Kind == "ride" {
+			p.Severity = Error
+			p.Message = fmt.Sprintf("%q is not understood; allowed: a figure, pace, halt, turn or transition", t.text)
+		}
+		b.probs = append(b.probs, p)
+	}
+}

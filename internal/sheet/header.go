@@ -1,0 +1,137 @@
+package sheet
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// headerKeys are the keys a sheet may carry, with the other spellings people use.
+var headerKeys = map[string]string{
+	"name": "name", "title": "name", "test": "name", "sheet": "name", "arena": "arena", "time": "time", "max": "max", "maximum": "max",
+	"max points": "max", "maximum points": "max", "rules": "rules", "rule set": "rules", "level": "level", "class": "level",
+	"collective": "collective", "collectives": "collective", "rein": "rein", "year": "year", "version": "version",
+	"source": "source", "author": "author", "note": "note", "notes": "note", "language": "language", "body": "body", "number": "number", "pace": "pace", "start": "start",
+	"invented": "note", "caution": "note", "valid from": "version", "revision": "version", "issued": "year"}
+
+var headerNames = []string{"arena", "body", "collective", "language", "level", "max", "name", "note", "number", "pace", "rein", "rules", "source", "start", "time", "version", "year"}
+
+// header reads a "key: value" line; false when the line is none.
+func (p *parser) header(line string) bool {
+	key, value, ok := strings.Cut(line, ":")
+	k := strings.ToLower(strings.Join(strings.Fields(key), " "))
+	if !ok || len(k) < 3 || len(k) > 24 || strings.ContainsAny(k, "0123456789|,;.(\t") {
+		return false
+	}
+	value = strings.TrimSpace(value)
+	col := len([]rune(line)) - len([]rune(strings.TrimLeft(line, " \t\uFEFF"))) + 1
+	canonical, known := headerKeys[k]
+	if !known {
+		if p.wording(key) || strings.Count(k, " ") > 1 {
+			return false
+		}
+		p.unknownHeader(k, col)
+		return true
+	}
+	if canonical == "collective" {
+		p.collective(value, col)
+		return true
+	}
+	if h, dup := p.f.Header(canonical); dup && canonical != "note" && canonical != "source" {
+		p.problem(col, Warning, "", "%s is given twice; the first is kept", canonical)
+		p.f.Problems[len(p.f.Problems)-1].Also = &h.Pos
+		return true
+	}
+	p.f.Headers = append(p.f.Headers, Header{Pos{p.line, col}, canonical, value})
+	p.checkHeader(canonical, value, len([]rune(line))-len([]rune(value))+1)
+	return true
+}
+
+// wording reports whether s says something of the ride, so that a colon after it is no header.
+func (p *parser) wording(s string) bool {
+	for _, t := range lex(p.v, scanWords(s, 1)) {
+		switch t.cat {
+		case "letters", "act", "pace", "form", "variety", "prep":
+			return true
+		}
+	}
+	return false
+}
+
+func (p *parser) unknownHeader(k string, col int) {
+	s := "known: " + strings.Join(headerNames, ", ")
+	if n := Nearest(k, headerNames); n != "" {
+		s = fmt.Sprintf("did you mean %q?", n)
+	}
+	p.problem(col, Warning, s, "the header %q is not known and was kept as text", k)
+}
+
+func (p *parser) checkHeader(key, value string, col int) {
+	switch key {
+	case "arena":
+		if _, _, err := ParseArena(value); err != nil {
+			p.problem(col, Error, "arena: 20 x 60", "%v", err)
+		}
+	case "time":
+		if _, err := ParseTime(value); err != nil {
+			p.problem(col, Error, "time: 5:30", "%v", err)
+		}
+	case "max":
+		if n, err := strconv.Atoi(strings.Fields(value + " ?")[0]); err != nil || n <= 0 {
+			p.problem(col, Error, "max: 290", "max %q is not a number of points", value)
+		}
+	}
+}
+
+func (p *parser) collective(value string, col int) {
+	name, coef := cutCoefficient(value)
+	name = strings.TrimSpace(name)
+	if name == "" {
+		p.problem(col, Error, "collective: Rider x2", "a collective mark needs a name")
+		return
+	}
+	p.f.Collectives = append(p.f.Collectives, Collective{Pos{p.line, col}, name, max(coef, 1)})
+}
+
+// ParseArena reads "20 x 60", "20x60 m", "60 x 20", "60", "40".
+func ParseArena(s string) (width, length float64, err error) {
+	var n []float64
+	for _, w := range scanWords(s, 1) {
+		if w.kind == 'n' {
+			n = append(n, w.number())
+		}
+	}
+	switch {
+	case len(n) == 1 && (n[0] == 60 || n[0] == 40):
+		return 20, n[0], nil
+	case len(n) == 2 && n[0] > n[1]:
+		n[0], n[1] = n[1], n[0]
+	}
+	if len(n) == 2 && n[0] == 20 && (n[1] == 60 || n[1] == 40) {
+		return n[0], n[1], nil
+	}
+	return 20, 60, fmt.Errorf("arena %q is not known; allowed: 20 x 60, 20 x 40", s)
+}
+
+// ParseTime reads "5:30", "5'30\"", "5 min 30 s", "5.5 min" or "330 s" as seconds.
+func ParseTime(s string) (float64, error) {
+	var nums []float64
+	unit := ""
+	for _, w := range scanWords(s, 1) {
+		switch {
+		case w.kind == 'n':
+			nums = append(nums, w.number())
+		case w.kind == 'w' && unit == "" && (strings.HasPrefix(w.low, "m") || strings.HasPrefix(w.low, "s")):
+			unit = w.low[:1]
+		}
+	}
+	switch {
+	case len(nums) == 1 && (unit == "s" || unit == "" && nums[0] > 30):
+		return nums[0], nil
+	case len(nums) == 1 && nums[0] > 0:
+		return nums[0] * 60, nil
+	case len(nums) == 2 && nums[1] < 60:
+		return nums[0]*60 + nums[1], nil
+	}
+	return 0, fmt.Errorf("time %q is not understood; allowed: 5:30", s)
+}

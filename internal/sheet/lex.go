@@ -1,0 +1,288 @@
+package sheet
+
+import "strings"
+
+// tok is a concept: a phrase of the vocabulary, letters, a number or a separator.
+type tok struct {
+	cat, val string
+	num, to  float64 // of a number or a range
+	list     []int   // of "3-6-6-6-3"
+	letters  []string
+	text     string
+	col, end int
+}
+
+// lexer turns words into concepts.
+type lexer struct {
+	v     *vocabulary
+	w     []word
+	i     int
+	upper bool // the whole line is in capitals
+	out   []tok
+}
+
+func lex(v *vocabulary, words []word) []tok {
+	l := &lexer{v: v, w: words, upper: allCapitals(words)}
+	for l.i < len(l.w) {
+		l.step()
+	}
+	return l.out
+}
+
+func allCapitals(words []word) bool {
+	n := 0
+	for _, w := range words {
+		if w.kind == 'w' && w.text != strings.ToUpper(w.text) {
+			return false
+		}
+		if w.kind == 'w' && len(w.text) > 3 {
+			n++
+		}
+	}
+	return n > 0
+}
+
+func (l *lexer) emit(t tok, n int) {
+	t.col, t.end = l.w[l.i].col, l.w[l.i+n-1].end
+	if t.text == "" {
+		var parts []string
+		for _, w := range l.w[l.i : l.i+n] {
+			parts = append(parts, w.low)
+		}
+		t.text = strings.Join(parts, " ")
+	}
+	l.out = append(l.out, t)
+	l.i += n
+}
+
+func (l *lexer) last() tok {
+	if len(l.out) == 0 {
+		return tok{cat: "sep"}
+	}
+	return l.out[len(l.out)-1]
+}
+
+func (l *lexer) peek(k int) word {
+	if l.i+k >= len(l.w) || l.i+k < 0 {
+		return word{kind: 'e'}
+	}
+	return l.w[l.i+k]
+}
+
+func (l *lexer) step() {
+	w := l.w[l.i]
+	switch {
+	case w.kind == 'p':
+		l.punct(w)
+	case w.kind == 'n':
+		l.numberTok(w)
+	case l.lettersHere(w):
+		l.group()
+	default:
+		l.phrase(w)
+	}
+}
+
+func (l *lexer) punct(w word) {
+	switch w.text {
+	case ",", ";", ".", ":", "|":
+		l.emit(tok{cat: "sep", val: w.text}, 1)
+	case "(", "[":
+		l.emit(tok{cat: "open"}, 1)
+	case ")", "]":
+		l.emit(tok{cat: "close"}, 1)
+	case "&", "+":
+		l.emit(tok{cat: "join", val: "and"}, 1)
+	case "°", "º":
+		l.emit(tok{cat: "unit", val: "deg"}, 1)
+	case "½":
+		l.emit(tok{cat: "frac", num: 0.5}, 1)
+	case "¼":
+		l.emit(tok{cat: "frac", num: 0.25}, 1)
+	case "×":
+		l.emit(tok{cat: "times"}, 1)
+	case "@":
+		l.emit(tok{cat: "prep", val: "at"}, 1)
+	case "-", "–", "—", "→", ">":
+		if !w.glued && !l.peek(1).glued && !letterWord(l.peek(1), l.v) {
+			l.emit(tok{cat: "sep", val: ","}, 1)
+			return
+		}
+		l.i++
+	default:
+		l.i++
+	}
+}
+
+func isDash(w word) bool {
+	return w.kind == 'p' && strings.ContainsAny(w.text, "-–—→>")
+}
+
+// numberTok reads a number, a fraction (1/2), a range (4-6, 4 to 6) or a list (3-6-6-6-3).
+func (l *lexer) numberTok(w word) {
+	if m, n := l.v.longest(l.lows()); n > 1 && m.cat != "skip" {
+		l.emitPhrase(m, n)
+		return
+	}
+	if l.peek(1).text == "/" && l.peek(2).kind == 'n' && l.peek(2).number() > 0 {
+		l.emit(tok{cat: "frac", num: w.number() / l.peek(2).number()}, 3)
+		return
+	}
+	vals, n := []int{int(w.number())}, 1
+	for {
+		p := l.peek(n)
+		if !(isDash(p) || p.low == "to" || p.low == "or") || l.peek(n+1).kind != 'n' {
+			break
+		}
+		vals = append(vals, int(l.peek(n+1).number()))
+		n += 2
+	}
+	t := tok{cat: "num", num: w.number(), to: w.number()}
+	if len(vals) == 2 {
+		t.to = l.peek(2).number()
+	} else if len(vals) > 2 {
+		t.list = vals
+	}
+	l.emit(t, n)
+}
+
+// lows gives the lower-case words from here on, hyphens and apostrophes left out, and stops
+// at other punctuation.
+func (l *lexer) lows() []string {
+	var out []string
+	for k := 0; k < 16; k++ { // no phrase is longer
+		w := l.peek(k)
+		if w.kind == 'e' {
+			break
+		}
+		if w.kind == 'p' {
+			if k > 0 && (isDash(w) || w.text == "'" || w.text == "’") && (w.glued || l.peek(k+1).glued) {
+				continue
+			}
+			break
+		}
+		out = append(out, w.low)
+	}
+	return out
+}
+
+// span returns how many raw words the next n phrase words cover.
+func (l *lexer) span(n int) int {
+	k := 0
+	for n > 0 {
+		if l.peek(k).kind != 'p' {
+			n--
+		}
+		k++
+	}
+	return k
+}
+
+func (l *lexer) emitPhrase(m meaning, n int) {
+	t := tok{cat: m.cat, val: m.val}
+	switch m.cat {
+	case "num", "frac", "every", "portion":
+		t.num = word{text: m.val}.number()
+		t.to = t.num
+	}
+	l.emit(t, l.span(n))
+}
+
+func (l *lexer) phrase(w word) {
+	if m, ok := l.v.abbr[w.text]; ok && !isDash(l.peek(1)) {
+		l.emit(tok{cat: m.cat, val: m.val}, 1)
+		return
+	}
+	if w.low == "x" && (l.last().cat == "num" || l.peek(1).kind == 'n') {
+		l.emit(tok{cat: "times"}, 1)
+		return
+	}
+	if w.text == "L" || w.text == "R" {
+		l.emit(tok{cat: "hand", val: map[string]string{"L": "left", "R": "right"}[w.text]}, 1)
+		return
+	}
+	if m, n := l.v.longest(l.lows()); n > 0 {
+		l.emitPhrase(m, n)
+		return
+	}
+	if lowerLetter(w) && l.last().cat == "prep" || lowerLetter(w) && l.last().cat == "letters" {
+		l.emit(tok{cat: "letters", letters: []string{strings.ToUpper(w.low)}}, 1)
+		return
+	}
+	l.emit(tok{cat: "unknown", text: w.text}, 1)
+}
+
+func lowerLetter(w word) bool { return len(w.text) == 1 && isLetterGroup(strings.ToUpper(w.text), 1) }
+
+// lettersHere decides whether w is arena letters or a word, an abbreviation, a unit or a hand.
+func (l *lexer) lettersHere(w word) bool {
+	if !letterWord(w, l.v) {
+		return false
+	}
+	last := l.last()
+	joined := isDash(l.peek(1)) && letterWord(l.peek(2), l.v)
+	switch {
+	case w.text == "M" && last.cat == "num" || w.text == "X" && last.cat == "num" && l.peek(1).kind == 'n':
+		return false
+	case (w.text == "L" || w.text == "R") && !joined && l.takesHand(last):
+		return false
+	case l.upper && w.text == "A":
+		return last.cat == "sep" || last.cat == "prep" || last.cat == "letters" || last.cat == "join"
+	}
+	if _, ok := l.v.abbr[w.text]; ok && !joined {
+		return !l.abbreviationHere(last)
+	}
+	return true
+}
+
+// takesHand reports whether L or R after t means left or right.
+func (l *lexer) takesHand(t tok) bool {
+	switch t.cat {
+	case "act", "pace", "variety", "form", "num", "unit", "skip", "open", "frac":
+		return t.cat != "skip" || t.val == "" && l.headSoFar()
+	}
+	return false
+}
+
+// headSoFar reports whether a head word was met since the last separator.
+func (l *lexer) headSoFar() bool {
+	for i := len(l.out) - 1; i >= 0 && l.out[i].cat != "sep"; i-- {
+		switch l.out[i].cat {
+		case "act", "pace", "variety":
+			return true
+		}
+	}
+	return false
+}
+
+// abbreviationHere tells HP (half-pass) from H-P: letters open a clause, abbreviations follow
+// letters or come before a number, a hand or a place.
+func (l *lexer) abbreviationHere(last tok) bool {
+	if last.cat == "letters" || last.cat == "num" || last.cat == "frac" || l.headSoFar() {
+		return last.cat != "prep"
+	}
+	n := l.peek(1)
+	return last.cat != "prep" && (n.kind == 'n' || n.text == "L" || n.text == "R" || n.kind == 'e' && len(l.out) > 0)
+}
+
+// group reads "MXK", "M-X-K", "M X K" as one list of letters.
+func (l *lexer) group() {
+	var letters []string
+	n := 0
+	for {
+		for _, c := range l.peek(n).text {
+			letters = append(letters, strings.ToUpper(string(c)))
+		}
+		n++
+		if isDash(l.peek(n)) && letterWord(l.peek(n+1), l.v) {
+			n++
+			continue
+		}
+		w := l.peek(n)
+		_, abbr := l.v.abbr[w.text]
+		if !letterWord(w, l.v) || abbr || l.upper && w.text == "A" {
+			break
+		}
+	}
+	l.emit(tok{cat: "letters", letters: letters}, n)
+}

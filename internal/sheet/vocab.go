@@ -1,0 +1,119 @@
+package sheet
+
+import (
+	_ "embed"
+	"encoding/json"
+	"fmt"
+	"sort"
+	"strings"
+)
+
+//go:embed vocabulary_en.json
+var vocabularyEN []byte
+
+// meaning is what a phrase of the vocabulary stands for.
+type meaning struct{ cat, val string }
+
+// node is one word of the phrase tree.
+type node struct {
+	next map[string]*node
+	mean *meaning
+}
+
+// vocabulary is the phrase tree of one language with its word list for spelling help.
+type vocabulary struct {
+	root  *node
+	abbr  map[string]meaning // capital abbreviations such as HP
+	words map[string]bool    // every single word that occurs in a phrase
+	heads []string           // words worth suggesting, sorted
+}
+
+type vocabFile struct {
+	Language string `json:"language"`
+	Entries  []struct {
+		Is, Value string
+		Say       []string
+	} `json:"entries"`
+}
+
+var english = mustVocabulary(vocabularyEN)
+
+func mustVocabulary(data []byte) *vocabulary {
+	v, err := readVocabulary(data)
+	if err != nil {
+		panic("sheet: embedded vocabulary: " + err.Error()) // impossible state: checked by test
+	}
+	return v
+}
+
+// readVocabulary builds the phrase tree. A phrase said twice keeps its first meaning, so
+// that the long list of filler words can stay plain.
+func readVocabulary(data []byte) (*vocabulary, error) {
+	var f vocabFile
+	if err := json.Unmarshal(data, &f); err != nil {
+		return nil, err
+	}
+	v := &vocabulary{root: &node{}, abbr: map[string]meaning{}, words: map[string]bool{}}
+	heads := map[string]bool{}
+	for _, e := range f.Entries {
+		for _, say := range e.Say {
+			if err := v.add(meaning{e.Is, e.Value}, say, heads); err != nil {
+				return nil, err
+			}
+		}
+	}
+	for w := range heads {
+		v.heads = append(v.heads, w)
+	}
+	sort.Strings(v.heads)
+	return v, nil
+}
+
+func (v *vocabulary) add(m meaning, say string, heads map[string]bool) error {
+	if m.cat == "abbr" {
+		cat, val, ok := strings.Cut(m.val, ":")
+		if !ok {
+			return fmt.Errorf("abbreviation %q needs category:value", say)
+		}
+		v.abbr[say] = meaning{cat, val}
+		return nil
+	}
+	n := v.root
+	for _, w := range strings.Fields(say) {
+		v.words[w] = true
+		if m.cat != "skip" && m.cat != "join" && len(w) > 3 {
+			heads[w] = true
+		}
+		if n.next == nil {
+			n.next = map[string]*node{}
+		}
+		if n.next[w] == nil {
+			n.next[w] = &node{}
+		}
+		n = n.next[w]
+	}
+	if n.mean == nil {
+		n.mean = &m
+	}
+	return nil
+}
+
+// longest returns the meaning of the longest phrase that starts words[0] and its length in words.
+func (v *vocabulary) longest(words []string) (m meaning, n int) {
+	at := v.root
+	for i, w := range words {
+		at = at.next[w]
+		if at == nil {
+			break
+		}
+		if at.mean != nil {
+			m, n = *at.mean, i+1
+		}
+	}
+	return m, n
+}
+
+// nearest returns the vocabulary word closest to w, or "" when none is close.
+func (v *vocabulary) nearest(w string) string {
+	return Nearest(w, v.heads)
+}
