@@ -1,0 +1,185 @@
+package report
+
+import (
+	"math"
+
+	"ringcraft/internal/diagnose"
+	"ringcraft/internal/draw"
+	"ringcraft/internal/judging"
+	"ringcraft/internal/match"
+	"ringcraft/internal/measure"
+	"ringcraft/internal/remarks"
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/sheet"
+	"ringcraft/internal/terms"
+)
+
+// ReviewInput is all that one ride left behind, stage by stage. Only Plan is required; nil
+// means that this voice was not heard.
+type ReviewInput struct {
+	Plan      *rideplan.Plan
+	SheetText string
+	Rules     string // id of the rule set
+	Simulated bool
+	Ridden    *match.Ridden
+	Measures  measure.Set
+	Placed    *remarks.Placed
+	Card      judging.Card
+	Total     *ReviewTotal
+	Diagnosis diagnose.Diagnosis
+	Spans     []match.Span // of the movements when there is no recording: from taps, or nominal
+	Cautions  []string
+	Problems  []sheet.Problem // of all inputs, the sheet's among them
+}
+
+// BuildReview puts the stages into one document. Every movement of the plan is in it, in
+// riding order, and every list is present even when it is empty.
+func BuildReview(in ReviewInput) ReviewDoc {
+	d := ReviewDoc{
+		Schema: "ringcraft.review/1", Sheet: in.Plan.Name, SheetText: in.SheetText, Simulated: in.Simulated, Rules: in.Rules,
+		Movements: []ReviewMovement{}, Phases: []remarks.Phase{}, Elsewhere: []remarks.Remark{},
+		Total: in.Total, Causes: []diagnose.Cause{}, Departures: []ReviewDeparture{},
+		Notes: []string{}, Cautions: []string{}, Problems: []sheet.Problem{},
+	}
+	spans := in.Spans
+	if in.Ridden != nil {
+		spans = in.Ridden.Spans
+		d.Recording = reviewRecording(in.Ridden)
+		d.Departures = reviewDepartures(in.Ridden)
+	}
+	for i := range in.Plan.Movements {
+		d.Movements = append(d.Movements, reviewMovement(&in.Plan.Movements[i], in, spans))
+	}
+	if in.Placed != nil {
+		d.Phases = append(d.Phases, in.Placed.Phases...)
+		d.Elsewhere = append(d.Elsewhere, wholeRemarks(in.Placed.Elsewhere)...)
+		d.Elsewhere = append(d.Elsewhere, strayRemarks(in.Plan, in.Placed.Remarks)...)
+	}
+	for _, c := range in.Diagnosis.Causes {
+		if c.Evidence == nil {
+			c.Evidence = []string{}
+		}
+		d.Causes = append(d.Causes, c)
+	}
+	d.Notes = append(d.Notes, in.Diagnosis.Notes...)
+	d.Cautions = append(append(d.Cautions, in.Cautions...), in.Diagnosis.Cautions...)
+	d.Problems = append(d.Problems, in.Problems...)
+	return d
+}
+
+func reviewMovement(m *rideplan.Movement, in ReviewInput, spans []match.Span) ReviewMovement {
+	out := ReviewMovement{
+		Number: m.Number, Letters: m.Letters, Text: m.Text, Coefficient: m.Coefficient,
+		Kinds: kindNames(m), Marks: []ReviewMark{}, Measures: []measure.Measure{}, Remarks: []remarks.Remark{}, Lost: []diagnose.Loss{},
+	}
+	for _, s := range spans {
+		if s.Movement == m.Number {
+			out.StartS, out.EndS, out.SpanSource = finite(float64(s.Start)), finite(float64(s.End)), s.Source
+			break
+		}
+	}
+	for _, k := range in.Card.Marks {
+		if k.Collective == "" && k.Movement == m.Number {
+			out.Marks = append(out.Marks, ReviewMark{Judge: k.Judge, Place: k.Place, Mark: k.Mark.Float(), Remark: k.Remark})
+		}
+	}
+	out.Measures = append(out.Measures, in.Measures.Of(m.Number)...)
+	if in.Placed != nil {
+		for _, r := range wholeRemarks(in.Placed.Remarks) {
+			if r.Movement == m.Number {
+				out.Remarks = append(out.Remarks, r)
+			}
+		}
+	}
+	for _, l := range in.Diagnosis.Ledger {
+		if l.Number == m.Number {
+			out.Lost = append(out.Lost, l.Lost...)
+		}
+	}
+	return out
+}
+
+// wholeRemarks gives every remark a list of faults, so that JSON has [] and not null.
+func wholeRemarks(rs []remarks.Remark) []remarks.Remark {
+	out := make([]remarks.Remark, len(rs))
+	for i, r := range rs {
+		if r.Faults == nil {
+			r.Faults = []terms.Fault{}
+		}
+		out[i] = r
+	}
+	return out
+}
+
+// strayRemarks are placed on a movement that the plan does not have; nothing is dropped.
+func strayRemarks(p *rideplan.Plan, rs []remarks.Remark) []remarks.Remark {
+	var out []remarks.Remark
+	for _, r := range wholeRemarks(rs) {
+		if p.MovementByNumber(r.Movement) == nil {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+func reviewRecording(r *match.Ridden) *ReviewRecording {
+	out := &ReviewRecording{
+		Class: r.Noise.Class, Placement: r.Placement.Method, HasHeading: r.HasHeading,
+		ShiftSDM: round(r.Placement.ShiftSD, 3), RotationSDDeg: round(r.Placement.RotationSD.Deg(), 3), CorrelatedSDM: round(r.Placement.CorrelatedSD, 3),
+		WhiteSDM: round(r.Noise.WhiteSD, 3), WanderSDM: round(r.Noise.WanderSD, 3), RateHz: round(r.Noise.RateHz, 2),
+	}
+	for _, x := range r.Placement.Residuals {
+		out.Residuals = append(out.Residuals, ReviewResidual{x.Letter, round(x.Metres, 3)})
+	}
+	return out
+}
+
+func reviewDepartures(r *match.Ridden) []ReviewDeparture {
+	out := []ReviewDeparture{}
+	for _, d := range r.Departures {
+		out = append(out, ReviewDeparture{Kind: d.Kind, Movement: d.Movement, StartS: round(float64(d.Start), 2), EndS: round(float64(d.End), 2),
+			XM: round(d.Place.X, 2), YM: round(d.Place.Y, 2), Reason: d.Reason})
+	}
+	return out
+}
+
+func finite(v float64) *float64 {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return nil
+	}
+	v = round(v, 3)
+	return &v
+}
+
+// RiddenOverlay is the ridden line as neutral geometry for drawings: the half width of its
+// band is one standard deviation of a place, random and shared errors together.
+func RiddenOverlay(r *match.Ridden) *draw.Overlay {
+	if r == nil {
+		return nil
+	}
+	o := &draw.Overlay{Label: "ridden", Points: make([]draw.OverlayPoint, 0, len(r.Samples))}
+	shared := math.Hypot(math.Hypot(r.Placement.ShiftSD, r.Placement.CorrelatedSD), r.Noise.WanderSD)
+	for _, s := range r.Samples {
+		o.Points = append(o.Points, draw.OverlayPoint{Point: s.Point, HalfWidth: math.Hypot(s.PosSD, shared),
+			T: float64(s.T), Movement: s.Movement, Gap: s.Gap})
+	}
+	return o
+}
+
+// SpeedRidden is the speed of a ride on the plan's clock, so that it can be laid over what
+// was asked: each sample is put at the second in which the plan is at the same place.
+func SpeedRidden(p *rideplan.Plan, r *match.Ridden) draw.Series {
+	s := draw.Series{Label: "ridden", Ridden: true}
+	for _, x := range r.Samples {
+		v := float64(x.Speed())
+		if math.IsNaN(float64(x.PlanM)) || x.Gap {
+			v = math.NaN()
+		}
+		t := math.NaN()
+		if !math.IsNaN(float64(x.PlanM)) {
+			t = float64(p.SampleAtM(x.PlanM).T)
+		}
+		s.Values = append(s.Values, draw.Value{T: t, V: v, SD: x.VelSD})
+	}
+	return s
+}
