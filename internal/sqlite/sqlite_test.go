@@ -1,0 +1,352 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/pressly/goose/v3"
+
+	"ringcraft/internal/access"
+	"ringcraft/internal/logbook"
+	"ringcraft/internal/logbook/booktest"
+)
+
+var ctx = context.Background()
+
+func open(t testing.TB, path string) *Store {
+	t.Helper()
+	s, err := Open(ctx, path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { s.Close() })
+	return s
+}
+
+func fresh(t testing.TB) *Store {
+	// A folder with characters that mean something in a DSN.
+	dir := filepath.Join(t.TempDir(), "a yard? 100% #1")
+	if err := os.Mkdir(dir, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	return open(t, filepath.Join(dir, "book.db"))
+}
+
+func TestSQLiteKeepsTheContract(t *testing.T) {
+	booktest.Contract(t, func(t *testing.T) logbook.Store { return fresh(t) })
+}
+
+// TestSettings asserts, on several connections at once, what durability rests on: with
+// synchronous below 2 a commit can vanish in a power cut (SQLite documentation, "PRAGMA
+// synchronous"; FULL is 2).
+func TestSettings(t *testing.T) {
+	s := fresh(t)
+	var conns []*sql.Conn
+	for range 4 {
+		c, err := s.db.Conn(ctx)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer c.Close()
+		conns = append(conns, c)
+	}
+	for i, c := range conns {
+		for pragma, want := range map[string]string{"journal_mode": "wal", "synchronous": "2", "foreign_keys": "1", "busy_timeout": "10000", "application_id": fmt.Sprint(applicationID)} {
+			var got string
+			if err := c.QueryRowContext(ctx, "PRAGMA "+pragma).Scan(&got); err != nil {
+				t.Fatal(err)
+			}
+			if got != want {
+				t.Errorf("connection %d: %s is %s, want %s", i, pragma, got, want)
+			}
+		}
+	}
+	strict, err := s.strings(ctx, "SELECT name FROM pragma_table_list WHERE type = 'table' AND strict = 0 AND name NOT LIKE 'sqlite_%' AND name NOT LIKE 'goose_%'")
+	if err != nil || len(strict) > 0 {
+		t.Errorf("tables that are not strict: %v %v", strict, err)
+	}
+}
+
+func TestReopenKeepsEverything(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.db")
+	s := open(t, path)
+	booktest.Seed(t, s)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	s = open(t, path)
+	h, err := s.Horse(ctx, "h1")
+	if err != nil || h.Name != "Quillon" {
+		t.Errorf("got %+v, %v", h, err)
+	}
+}
+
+// TestEveryEarlierSchemaOpens builds the store as each earlier program left it, opens it with
+// this one and finds what was in it.
+func TestEveryEarlierSchemaOpens(t *testing.T) {
+	for v := int64(1); v <= latestVersion(); v++ {
+		path := filepath.Join(t.TempDir(), "old.db")
+		db, err := sql.Open("sqlite", settings(path, false))
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := goose.NewProvider(goose.DialectSQLite3, db, migrations())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := p.UpTo(ctx, v); err != nil {
+			t.Fatal(err)
+		}
+		_, err = db.Exec(`INSERT INTO sheet (id, version, name, text, saved, invented) VALUES ('s1', 1, 'n', ?, '', 0)`, "byte\r\nfor\tbyte\n")
+		if err != nil {
+			t.Fatal(err)
+		}
+		db.Close()
+		s := open(t, path)
+		got, err := s.Sheet(ctx, "s1")
+		if err != nil || got.Text != "byte\r\nfor\tbyte\n" {
+			t.Errorf("from schema %d: %q, %v", v, got.Text, err)
+		}
+	}
+}
+
+func TestMigrationsGoDownAndUp(t *testing.T) {
+	s := fresh(t)
+	p, err := goose.NewProvider(goose.DialectSQLite3, s.db, migrations())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.DownTo(ctx, 0); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.Up(ctx); err != nil {
+		t.Fatal(err)
+	}
+	booktest.Seed(t, s)
+}
+
+func TestNewerStoreIsRefusedUntouched(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.db")
+	s := open(t, path)
+	if _, err := s.db.Exec("INSERT INTO goose_db_version (version_id, is_applied) VALUES (9999, 1)"); err != nil {
+		t.Fatal(err)
+	}
+	s.Close()
+	before, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = Open(ctx, path)
+	if logbook.CodeOf(err) != logbook.Newer {
+		t.Errorf("got %v", err)
+	}
+	after, err := os.ReadFile(path)
+	if err != nil || string(after) != string(before) {
+		t.Errorf("the file was touched (%v)", err)
+	}
+}
+
+func TestForeignFilesAreRefusedUntouched(t *testing.T) {
+	dir := t.TempDir()
+	text := filepath.Join(dir, "text.db")
+	if err := os.WriteFile(text, []byte(strings.Repeat("no database at all\n", 400)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	other := filepath.Join(dir, "other.db")
+	db, err := sql.Open("sqlite", other)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Exec("CREATE TABLE recipe (id)"); err != nil {
+		t.Fatal(err)
+	}
+	db.Close()
+	for _, p := range []string{text, other} {
+		before, _ := os.ReadFile(p)
+		if _, err := Open(ctx, p); logbook.CodeOf(err) != logbook.Damaged {
+			t.Errorf("%s: got %v", filepath.Base(p), err)
+		}
+		if after, _ := os.ReadFile(p); string(after) != string(before) {
+			t.Errorf("%s was touched", filepath.Base(p))
+		}
+	}
+}
+
+// TestManyPhones has eight devices send overlapping batches at once, each batch twice.
+func TestManyPhones(t *testing.T) {
+	s := fresh(t)
+	booktest.Seed(t, s)
+	r := logbook.Ride{ID: "a", CombinationID: "c1", SheetID: "s1", SheetVersion: 1, Date: "2026-05-01", Kind: logbook.Training}
+	if err := s.PutRide(ctx, r); err != nil {
+		t.Fatal(err)
+	}
+	var wg sync.WaitGroup
+	for d := range 8 {
+		for range 2 {
+			wg.Go(func() {
+				var batch []logbook.Note
+				for i := range 20 {
+					batch = append(batch, logbook.Note{ID: fmt.Sprintf("%d-%d", d, i), RideID: "a", Device: fmt.Sprint(d), Seq: int64(i + 1), Kind: logbook.NoteNow})
+					if _, err := s.AddNotes(ctx, batch[max(0, i-3):]); err != nil {
+						t.Error(err)
+						return
+					}
+				}
+			})
+		}
+	}
+	wg.Wait()
+	notes, err := s.Notes(ctx, "a")
+	if err != nil || len(notes) != 160 {
+		t.Errorf("%d notes, want 160 (%v)", len(notes), err)
+	}
+}
+
+func TestCopyAndCheck(t *testing.T) {
+	s := fresh(t)
+	booktest.Seed(t, s)
+	to := filepath.Join(t.TempDir(), "copy.db")
+	if err := s.CopyTo(ctx, to); err != nil {
+		t.Fatal(err)
+	}
+	if logbook.CodeOf(s.CopyTo(ctx, to)) != logbook.Conflict {
+		t.Error("a copy was written over a file")
+	}
+	c := open(t, to)
+	if _, err := c.Sheet(ctx, "s1"); err != nil {
+		t.Error(err)
+	}
+	if found, err := c.Check(ctx); err != nil || len(found) > 0 {
+		t.Errorf("healthy copy: %v %v", found, err)
+	}
+	if _, err := c.db.Exec("PRAGMA foreign_keys = 0; DELETE FROM horse"); err != nil {
+		t.Fatal(err)
+	}
+	if found, err := c.Check(ctx); err != nil || len(found) != 1 || !strings.Contains(found[0], "combination") {
+		t.Errorf("dangling combination: %v %v", found, err)
+	}
+}
+
+func TestLockedStoreSaysSo(t *testing.T) {
+	s := fresh(t)
+	booktest.Seed(t, s)
+	other, err := sql.Open("sqlite", settings(s.path, false))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer other.Close()
+	tx, err := other.Begin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	conn, err := s.db.Conn(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	if _, err := conn.ExecContext(ctx, "PRAGMA busy_timeout = 0"); err != nil {
+		t.Fatal(err)
+	}
+	_, err = conn.ExecContext(ctx, "DELETE FROM yard")
+	if e := trouble(err); logbook.CodeOf(e) != logbook.Busy || !strings.Contains(logbook.MessageOf(e), "another program") {
+		t.Errorf("got %v", e)
+	}
+	if err := tx.Rollback(); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.PutYard(ctx, logbook.Yard{ID: "y2"}); err != nil {
+		t.Errorf("work does not go on: %v", err)
+	}
+}
+
+func TestAccess(t *testing.T) {
+	now := time.Date(2026, 5, 31, 12, 0, 0, 0, time.UTC)
+	a := fresh(t).Access(func() time.Time { return now })
+	put := access.Account{ID: "a1", Name: "Änne", Role: access.Trainer, Made: now}
+	ok(t, a.PutAccount(ctx, put))
+	got, err := a.AccountNamed(ctx, "ÄNNE")
+	if err != nil || got != put {
+		t.Errorf("got %+v, %v", got, err)
+	}
+	if err := a.PutAccount(ctx, access.Account{ID: "a2", Name: "änne"}); logbook.CodeOf(err) != logbook.Conflict {
+		t.Errorf("second account of a name: %v", err)
+	}
+	ok(t, a.PutDevice(ctx, access.Device{ID: "d1", Account: "a1", Name: "phone", Paired: now, Seen: now}))
+	ok(t, a.SawDevice(ctx, "d1", now.Add(time.Hour)))
+	ok(t, a.PutOutDevice(ctx, "d1", now.Add(2*time.Hour)))
+	d, err := a.Device(ctx, "d1")
+	if err != nil || d.In() || !d.Seen.Equal(now.Add(time.Hour)) {
+		t.Errorf("device %+v, %v", d, err)
+	}
+	for what, err := range map[string]error{"saw": a.SawDevice(ctx, "x", now), "put out": a.PutOutDevice(ctx, "x", now), "account": a.RemoveAccount(ctx, "x")} {
+		if !errors.Is(err, access.ErrNotFound) {
+			t.Errorf("%s: got %v", what, err)
+		}
+	}
+	ok(t, a.PutLink(ctx, access.Link{ID: "l1", Hash: "h", RideID: "r", Made: now, Expires: now.Add(time.Hour)}))
+	if l, err := a.LinkByHash(ctx, "h"); err != nil || l.ID != "l1" {
+		t.Errorf("link %+v, %v", l, err)
+	}
+	ok(t, a.RemoveLink(ctx, "l1"))
+	if _, err := a.Link(ctx, "l1"); !errors.Is(err, access.ErrNotFound) {
+		t.Errorf("withdrawn link: %v", err)
+	}
+}
+
+func TestCodeIsTakenOnce(t *testing.T) {
+	now := time.Date(2026, 5, 31, 12, 0, 0, 0, time.UTC)
+	a := fresh(t).Access(func() time.Time { return now })
+	ok(t, a.PutAccount(ctx, access.Account{ID: "a1", Name: "n"}))
+	ok(t, a.PutCode(ctx, access.Code{Hash: "late", Account: "a1", Made: now, Expires: now}))
+	ok(t, a.PutCode(ctx, access.Code{Hash: "good", Account: "a1", Made: now, Expires: now.Add(time.Minute)}))
+	if _, err := a.TakeCode(ctx, "late", now); !errors.Is(err, access.ErrNotFound) {
+		t.Errorf("expired code: %v", err)
+	}
+	var mu sync.Mutex
+	won := 0
+	var wg sync.WaitGroup
+	for range 8 {
+		wg.Go(func() {
+			if _, err := a.TakeCode(ctx, "good", now); err == nil {
+				mu.Lock()
+				won++
+				mu.Unlock()
+			} else if !errors.Is(err, access.ErrNotFound) {
+				t.Error(err)
+			}
+		})
+	}
+	wg.Wait()
+	if won != 1 {
+		t.Errorf("%d took the code", won)
+	}
+}
+
+func TestSessionsEnd(t *testing.T) {
+	now := time.Date(2026, 5, 31, 12, 0, 0, 0, time.UTC)
+	a := fresh(t).Access(func() time.Time { return now })
+	ok(t, a.Commit("t", []byte("data"), now.Add(time.Hour)))
+	if data, found, err := a.Find("t"); err != nil || !found || string(data) != "data" {
+		t.Errorf("got %q %v %v", data, found, err)
+	}
+	now = now.Add(time.Hour)
+	if _, found, err := a.Find("t"); err != nil || found {
+		t.Errorf("ended session: %v %v", found, err)
+	}
+	ok(t, a.Delete("t"))
+}
+
+func ok(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
