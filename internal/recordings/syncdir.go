@@ -1,0 +1,7 @@
+//go:build !windows
+
+package recordings
+
+import "os"
+
+func syncDir(d *os.File) error { return d.Sync() }
