@@ -10,8 +10,8 @@ import (
 
 // The verdicts of a comparison, besides measure.CannotTell.
 const (
-	Better   = "better"
-	Worse    = "worse"
+	Better    = "better"
+	Worse     = "worse"
 	NoiseOnly = "no more than noise"
 )
 

@@ -272,7 +272,7 @@ func summary(c Comparison) []string {
 	first := map[string]string{
 		Better:             "The second ride is better.",
 		Worse:              "The second ride is worse.",
-		NoiseOnly:           "No change that can be told from noise.",
+		NoiseOnly:          "No change that can be told from noise.",
 		measure.CannotTell: "It cannot be told whether the second ride is better.",
 	}[c.Total.Verdict]
 	out := []string{first + " " + upperFirst(c.Total.Reason) + "."}

@@ -1,0 +1,159 @@
+package diagnose
+
+import (
+	_ "embed"
+	"strings"
+
+	"ringcraft/internal/terms"
+)
+
+//go:embed reasons.json
+var reasonsJSON []byte
+
+//go:embed caps.json
+var capsJSON []byte
+
+//go:embed ceilings.json
+var ceilingsJSON []byte
+
+type reasonData struct {
+	NoiseSD float64 `json:"noise_sd"`
+	Scales  []struct {
+		Scale string
+		costEntry
+	} `json:"scales"`
+	Faults []struct {
+		Fault terms.Fault
+		costEntry
+	} `json:"faults"`
+	Measures []struct {
+		What   string
+		Faults []terms.Fault
+	} `json:"measures"`
+	Chains []chain `json:"chains"`
+}
+
+// costEntry is a prior of what a fault costs, in marks.
+type costEntry struct {
+	Cost   float64 `json:"cost"`
+	Reach  string  `json:"reach"`
+	Source string  `json:"source"`
+}
+
+// chain says that one fault spoils what follows it within some seconds.
+type chain struct {
+	From    terms.Fault   `json:"from"`
+	To      []terms.Fault `json:"to"`
+	WithinS float64       `json:"within_s"`
+	Why     string        `json:"why"`
+}
+
+type capData struct {
+	Caps  []Cap  `json:"caps"`
+	Risks []risk `json:"risks"`
+}
+
+// Cap is a usual upper limit of a mark when a fault is there. MinMissM: only when the place
+// was missed by at least so many metres, as measured.
+type Cap struct {
+	Faults   []terms.Fault `json:"faults"`
+	Kinds    []terms.Kind  `json:"kinds"`
+	Cap      float64       `json:"cap"`
+	MinMissM float64       `json:"min_miss_m"`
+	Words    string        `json:"words"`
+	Source   string        `json:"source"`
+}
+
+type risk struct {
+	Kinds  []terms.Kind `json:"kinds"`
+	What   string       `json:"what"`
+	Mark   float64      `json:"mark"`
+	Source string       `json:"source"`
+}
+
+type ceilingData struct {
+	OwnWeight float64                `json:"own_weight"`
+	SD        float64                `json:"sd"`
+	Default   float64                `json:"default"`
+	Kinds     map[terms.Kind]float64 `json:"kinds"`
+	Levels    []struct {
+		Words []string
+		Shift float64
+	} `json:"levels"`
+}
+
+var (
+	reasonsFile = mustLoad[reasonData](reasonsJSON, "reasons.json")
+	capsFile    = mustLoad[capData](capsJSON, "caps.json")
+	ceilings    = mustLoad[ceilingData](ceilingsJSON, "ceilings.json")
+)
+
+// costOf returns the prior of a fault: its own entry, else its element's of the training
+// scale, else accuracy.
+func costOf(f terms.Fault) costEntry {
+	for _, e := range reasonsFile.Faults {
+		if e.Fault == f {
+			return e.costEntry
+		}
+	}
+	scale := "accuracy"
+	if w, ok := terms.FaultByID(f); ok {
+		scale = w.Scale
+	}
+	for _, e := range reasonsFile.Scales {
+		if e.Scale == scale {
+			return e.costEntry
+		}
+	}
+	return reasonsFile.Scales[0].costEntry
+}
+
+// faultsShownBy lists the faults that a measure can confirm or deny.
+func faultsShownBy(what string) []terms.Fault {
+	for _, m := range reasonsFile.Measures {
+		if what == m.What || strings.HasPrefix(what, m.What+" ") {
+			return m.Faults
+		}
+	}
+	return nil
+}
+
+// capFor returns the lowest usual cap for a fault in a movement of these kinds.
+func capFor(f finding, kinds []terms.Kind) (Cap, bool) {
+	best, ok := Cap{}, false
+	for _, c := range capsFile.Caps {
+		if hasFault(c.Faults, f.fault) && (len(c.Kinds) == 0 || sharesKind(c.Kinds, kinds)) && f.missM >= c.MinMissM {
+			if !ok || c.Cap < best.Cap {
+				best, ok = c, true
+			}
+		}
+	}
+	return best, ok
+}
+
+func hasFault(list []terms.Fault, f terms.Fault) bool {
+	for _, x := range list {
+		if x == f {
+			return true
+		}
+	}
+	return false
+}
+
+func sharesKind(a, b []terms.Kind) bool {
+	for _, x := range a {
+		for _, y := range b {
+			if x == y {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+//go:embed care.json
+var careJSON []byte
+
+// careWords say what is to be looked at before a fault is schooled (common practice; the
+// last from the FEI stewards' manual).
+var careWords = mustLoad[map[terms.Fault]string](careJSON, "care.json")
