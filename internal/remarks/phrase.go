@@ -78,7 +78,7 @@ func compilePhrase(pattern string, v *terms.Vocabulary) (phrase, error) {
 
 func (p phrase) mandatory() bool {
 	for _, it := range p.items {
-		if !it.optional && !it.gap {
+		if !it.optional && !it.gap && !(len(it.stems) == 1 && it.stems["not"]) {
 			return true
 		}
 	}
