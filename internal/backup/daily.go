@@ -53,7 +53,7 @@ func (d Daily) Run(ctx context.Context) {
 
 // Once makes today's backup when there is none and removes those that are too old.
 func (d Daily) Once(ctx context.Context) error {
-	shared := filepath.Join(d.Dir, "recordings")
+	shared := filepath.Join(d.Dir, besideDir)
 	if err := os.MkdirAll(shared, 0o700); err != nil {
 		return err
 	}
@@ -146,7 +146,7 @@ func (d Daily) prune(ctx context.Context) error {
 
 // sweep removes shared recordings that no daily backup names any more.
 func (d Daily) sweep(ctx context.Context, used map[string]bool) error {
-	shared := filepath.Join(d.Dir, "recordings")
+	shared := filepath.Join(d.Dir, besideDir)
 	entries, err := os.ReadDir(shared)
 	if err != nil {
 		return err

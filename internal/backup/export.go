@@ -21,6 +21,14 @@ type ExportOptions struct {
 	// RiderID narrows to what is stored about one person: to be shown to them.
 	RiderID string
 	Now     time.Time
+	// Geo reads a recording's places on earth; none when it does not know them. nil writes no GPX.
+	Geo func(r io.Reader) ([]GeoFix, error)
+}
+
+// GeoFix is one recorded place on earth (WGS84).
+type GeoFix struct {
+	LatDeg, LonDeg float64
+	At             time.Time // zero when the recording has no wall clock
 }
 
 const exportAbout = `What was put into Ringcraft, in open formats.
@@ -59,7 +67,7 @@ func Export(ctx context.Context, out io.Writer, s logbook.Store, rec logbook.Rec
 	if err != nil {
 		return nil, err
 	}
-	e := &exporter{ctx: ctx, z: zip.NewWriter(out), rec: rec, r: r}
+	e := &exporter{ctx: ctx, z: zip.NewWriter(out), rec: rec, r: r, geo: o.Geo}
 	for _, part := range []func() error{e.readme, e.json, e.tables, e.sheets, e.rides} {
 		if err := part(); err != nil {
 			return e.warnings, err
@@ -177,6 +185,7 @@ type exporter struct {
 	z        *zip.Writer
 	rec      logbook.Recordings
 	r        *records
+	geo      func(io.Reader) ([]GeoFix, error)
 	warnings []string
 }
 

@@ -9,11 +9,9 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 	"unicode"
 
 	"ringcraft/internal/logbook"
-	"ringcraft/internal/track"
 )
 
 // rides writes a folder for each ride.
@@ -55,18 +53,18 @@ func (e *exporter) original(dir string, r logbook.Ride, f logbook.File) error {
 	if _, err := io.Copy(w, in); err != nil {
 		return err
 	}
-	if f.Role != logbook.RoleTrack {
+	if f.Role != logbook.RoleTrack || e.geo == nil {
 		return nil
 	}
 	if _, err := in.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
-	t, err := track.Import(in, track.ImportOptions{})
+	fixes, err := e.geo(in)
 	if err != nil {
 		e.warn("%s%s: not written as GPX: %v", dir, f.Name, err)
 		return nil
 	}
-	return e.gpx(dir, r, t)
+	return e.gpx(dir, r, fixes)
 }
 
 func (e *exporter) warn(format string, args ...any) {
@@ -102,19 +100,15 @@ type gpxPoint struct {
 	Time string `xml:"time,omitempty"`
 }
 
-func (e *exporter) gpx(dir string, r logbook.Ride, t *track.Track) error {
-	plane, ok := t.Plane()
-	if !ok {
+func (e *exporter) gpx(dir string, r logbook.Ride, fixes []GeoFix) error {
+	if len(fixes) == 0 {
 		return nil // the recording does not know where on earth it was
 	}
 	g := gpxFile{Version: "1.1", Creator: "Ringcraft", Name: "Ride of " + string(r.Date)}
-	start, err := time.Parse(time.RFC3339Nano, t.Start)
-	timed := err == nil
-	for _, f := range t.Fixes {
-		q := plane.FromLocal(f.P)
-		p := gpxPoint{Lat: degrees(q.LatDeg), Lon: degrees(q.LonDeg)}
-		if timed {
-			p.Time = start.Add(time.Duration(float64(f.T) * float64(time.Second))).UTC().Format("2006-01-02T15:04:05.000Z")
+	for _, f := range fixes {
+		p := gpxPoint{Lat: degrees(f.LatDeg), Lon: degrees(f.LonDeg)}
+		if !f.At.IsZero() {
+			p.Time = f.At.UTC().Format("2006-01-02T15:04:05.000Z")
 		}
 		g.Points = append(g.Points, p)
 	}

@@ -19,6 +19,7 @@ const (
 	databaseName  = "database.sqlite"
 	recordingsDir = "recordings/"
 	endName       = "END"
+	besideDir     = "recordings" // next to the archive: shared by daily backups
 
 	formatName    = "ringcraft backup"
 	formatVersion = 1

@@ -20,6 +20,10 @@ type take func(it Item, r io.Reader) error
 // is given every file on the way (from the archive or from beside it); what it made of them is only
 // to be used when Verify returned nil.
 func Verify(ctx context.Context, file string, each func(it Item, r io.Reader) error) (*Manifest, error) {
+	return verify(ctx, file, filepath.Join(filepath.Dir(file), besideDir), each)
+}
+
+func verify(ctx context.Context, file, beside string, each take) (*Manifest, error) {
 	f, err := os.Open(file)
 	if err != nil {
 		return nil, fmt.Errorf("backup: %w", err)
@@ -38,7 +42,7 @@ func Verify(ctx context.Context, file string, each func(it Item, r io.Reader) er
 	if err := v.tail(f); err != nil {
 		return nil, err
 	}
-	return v.m, v.beside(filepath.Join(filepath.Dir(file), "recordings"))
+	return v.m, v.beside(beside)
 }
 
 type verifier struct {

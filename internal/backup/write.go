@@ -61,7 +61,7 @@ func write(ctx context.Context, out, beside string, src Source, now time.Time, p
 	if err := writeArchive(ctx, part, db, m, src, progress); err != nil {
 		return nil, err
 	}
-	if _, err := Verify(ctx, part, nil); err != nil {
+	if _, err := verify(ctx, part, beside, nil); err != nil {
 		return nil, fmt.Errorf("the backup was written but does not read back: %w", err)
 	}
 	if err := os.Rename(part, out); err != nil {
