@@ -2,7 +2,7 @@ package certs
 
 import (
 	_ "embed"
-	"html/template"
+	"html"
 	"net/http"
 	"strings"
 )
@@ -10,17 +10,15 @@ import (
 //go:embed trust.html
 var trustHTML string
 
-var trustPage = template.Must(template.New("trust").Parse(trustHTML))
-
 // Handout is the plain-HTTP port: it hands out the authority's certificate, its fingerprint and the
 // steps by which a phone comes to trust it, and nothing else. secureURL is where the phone goes next.
 func Handout(k *Keeper, secureURL string) http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) {
 		plain(w, "text/html; charset=utf-8")
-		_ = trustPage.Execute(w, map[string]any{ // a broken connection is the reader's affair
-			"Name": k.Name(), "Fingerprint": Fingerprint(k.Authority()), "Next": secureURL,
-		})
+		page := strings.NewReplacer("{name}", html.EscapeString(k.Name()),
+			"{fingerprint}", Fingerprint(k.Authority()), "{next}", html.EscapeString(secureURL))
+		_, _ = page.WriteString(w, trustHTML) // a broken connection is the reader's affair
 	})
 	mux.HandleFunc("GET /ringcraft-authority.crt", func(w http.ResponseWriter, r *http.Request) {
 		plain(w, "application/x-x509-ca-cert")
