@@ -2,17 +2,22 @@ package track
 
 import "math"
 
-// What is known of a ride before it is seen: its acceleration is near 1.2 m/s2 within a factor of
-// two either way (a 10 m circle at 3.5 m/s bends by 0.7, a corner of 4 m by 3 m/s2, straights by none).
+// What is known of a ride before it is seen: its acceleration is near 1.2 m/s2, usually within a factor of
+// 1.5 either way (a 10 m circle at 3.5 m/s bends by 0.7, a corner of 4 m by 3 m/s2, straights by none).
 const (
 	priorAccSD    = 1.2
-	priorLogWidth = 0.7 // of the natural logarithm
+	priorLogWidth = 0.35 // of the natural logarithm
 )
 
 // fitMotion finds the motion model under which the recording is most probable (largest likelihood
 // of the filter's one-step errors times the prior above), over three memories and a grid of
 // accelerations refined by a parabola.
 func fitMotion(nodes []node, white float64) motionModel {
+	m, _ := fitMotionScore(nodes, white)
+	return m
+}
+
+func fitMotionScore(nodes []node, white float64) (motionModel, float64) {
 	some := thin(nodes)
 	var p pass
 	score := func(m motionModel) float64 {
@@ -27,7 +32,30 @@ func fitMotion(nodes []node, white float64) motionModel {
 			best, bestScore = m, s
 		}
 	}
-	return best
+	return best, bestScore
+}
+
+// slowRate is the rate in Hz below which the third differences of a ride hold more riding than
+// scatter, so that the scatter is refined by likelihood.
+const slowRate = 4
+
+// refineWhite looks for a smaller scatter under which a slow recording is more probable, in
+// steps of a factor sqrt 2 and never below least: at a fix a second the file cannot tell 2 cm
+// from 10 cm, and too small a figure would make every result look better than it is.
+func refineWhite(t *Track, white, least float64) float64 {
+	nodes, err := nodesOf(t, 0)
+	if err != nil || !(white > 0) {
+		return white
+	}
+	_, best := fitMotionScore(nodes, white)
+	at := white
+	for w := white / math.Sqrt2; w > least; w /= math.Sqrt2 {
+		_, s := fitMotionScore(nodes, w)
+		if s > best {
+			best, at = s, w
+		}
+	}
+	return at
 }
 
 // climb goes up the likelihood in steps of a factor sqrt 2 and ends with a parabola in the logarithm.

@@ -114,6 +114,9 @@ func NoiseFor(class string, t *Track) Noise {
 		n.Notes = append(n.Notes, "too few fixes to see the recorder's scatter; the class's figure is used")
 		return n
 	}
+	if n.RateHz < slowRate {
+		sd = refineWhite(t, sd, c.WhiteSD)
+	}
 	n.EstimatedWhite = sd
 	n.WhiteSD = max(sd, c.WhiteSD/10, 0.005)
 	if sd > 3*c.WhiteSD {
