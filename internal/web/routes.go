@@ -1,0 +1,77 @@
+package web
+
+import (
+	"net/http"
+
+	"ringcraft/internal/access"
+)
+
+// Route is one address of the site and who may use it.
+type Route struct {
+	Method, Pattern string
+	Rule            access.Rule
+	// About says which ride or person a request is about, for rules that depend on it; nil:
+	// nothing in particular. Its error is answered as the handler's would be.
+	About   func(*server, *http.Request) (access.Thing, error)
+	Handler func(*server, http.ResponseWriter, *http.Request) error
+}
+
+// Routes lists every route of the site itself; a test walks it as every role.
+func Routes() []Route { return routes() }
+
+// routes is the one table of addresses. Pages of one topic may keep their lines in a function of
+// their own file and are appended here.
+func routes() []Route {
+	all := []Route{
+		{"GET", "/{$}", access.TrainerDo, nil, (*server).yard},
+		{"GET", "/assets/{sum}/{name}", access.Open, nil, (*server).asset},
+		{"GET", "/favicon.ico", access.Open, nil, (*server).favicon},
+	}
+	return all
+}
+
+// guarded checks the rule, limits the body and runs the handler; its error becomes an answer.
+func (s *server) guarded(route Route) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+		r = withAsker(r, s.who(r))
+		var thing access.Thing
+		if route.About != nil {
+			var err error
+			if thing, err = route.About(s, r); err != nil {
+				s.fail(w, r, hideFromStrangers(asker(r), err))
+				return
+			}
+		}
+		if d := access.Allow(route.Rule, asker(r), thing); !d.Allowed {
+			s.refuse(w, r, d)
+			return
+		}
+		if err := route.Handler(s, w, r); err != nil {
+			s.fail(w, r, err)
+		}
+	})
+}
+
+// maxBody bounds every request body; forms with recordings are the largest.
+const maxBody = 96 << 20
+
+// aboutRide is Route.About for addresses with a ride's {id}.
+func aboutRide(s *server, r *http.Request) (access.Thing, error) {
+	ride, err := s.book.Ride(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return access.Thing{}, err
+	}
+	c, err := s.book.Combination(r.Context(), ride.CombinationID)
+	return access.Thing{RideID: ride.ID, RiderID: c.RiderID, Riding: ride.Riding()}, err
+}
+
+// aboutLesson is Route.About for addresses with a lesson's {id}.
+func aboutLesson(s *server, r *http.Request) (access.Thing, error) {
+	l, err := s.book.Lesson(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return access.Thing{}, err
+	}
+	c, err := s.book.Combination(r.Context(), l.CombinationID)
+	return access.Thing{RiderID: c.RiderID}, err
+}
