@@ -178,3 +178,28 @@ func trendDesc(unit string, pts []TrendPoint) string {
 	}
 	return out
 }
+
+// ShareBar is a bar of which a share from 0 to 1 is filled; pattern 0 is full, 1 striped, 2
+// dotted, so that bars are told apart without colour.
+func ShareBar(w, h, share float64, pattern int) *Scene {
+	s := &Scene{W: w, H: h, Title: fmt.Sprintf("%.0f %%", 100*share)}
+	fill := w * min(max(share, 0), 1)
+	edge := Style{Class: "edge", Stroke: InkMain, Width: 0.3}
+	switch pattern {
+	case 0:
+		s.Add(Path{Style: Style{Class: "ink", Fill: InkMain}, Lines: [][]Pt{box(0, 0, fill, h)}, Closed: true})
+	case 1:
+		s.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.35}, Lines: hatch(0, 0, fill, h)})
+	default:
+		var dots [][]Pt
+		for x := 1.2; x < fill-0.5; x += 2 {
+			for y := 1.2; y < h-0.5; y += 2 {
+				dots = append(dots, disc(Pt{x, y}, 0.35))
+			}
+		}
+		s.Add(Path{Style: Style{Class: "ink", Fill: InkMain}, Lines: dots, Closed: true})
+	}
+	s.Add(Path{Style: Style{Class: "hair", Stroke: InkFaint, Width: 0.2}, Lines: [][]Pt{box(0, 0, w, h)}, Closed: true},
+		Path{Style: edge, Lines: [][]Pt{box(0, 0, fill, h)}, Closed: true})
+	return s
+}

@@ -103,14 +103,15 @@ func (st *strip) clock(p *rideplan.Plan) {
 		a = b
 	}
 	var ticks [][]Pt
-	for t := 0.0; t <= st.ax.t1; t += 15 {
+	step := clockStep(st.ax)
+	for t := 0.0; t <= st.ax.t1; t += step / 2 {
 		h := 0.9
-		if math.Mod(t, 60) == 0 {
+		if math.Mod(t, step) == 0 {
 			h = 1.8
 		}
 		x := st.ax.x(t)
 		ticks = append(ticks, []Pt{{x, y + 1.6}, {x, y + 1.6 + h}})
-		if math.Mod(t, 30) == 0 {
+		if math.Mod(t, step) == 0 {
 			g.Add(Text{At: Pt{x, y + 6.6}, Size: 2.8, Anchor: Middle, Class: "soft", Ink: InkSoft, Words: Clock(t)})
 		}
 	}
@@ -118,6 +119,16 @@ func (st *strip) clock(p *rideplan.Plan) {
 		g.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.25}, Lines: ticks})
 	}
 	st.s.Add(g)
+}
+
+// clockStep is the seconds between two times written below a strip, so that they do not meet.
+func clockStep(a timeAxis) float64 {
+	for _, step := range []float64{10, 30, 60, 120, 300, 600} {
+		if a.t1 <= a.t0 || step/(a.t1-a.t0)*(a.x1-a.x0) > 11 {
+			return step
+		}
+	}
+	return 3600
 }
 
 // Clock writes seconds as minutes and seconds, 65.4 as 1:05.

@@ -205,10 +205,13 @@ func (c *caller) tight() int {
 }
 
 // CallWords are the sheet's own words of a movement, letters before wording, part by part.
-func CallWords(m *rideplan.Movement) string {
-	letters, texts := strings.Split(m.Letters, "; "), strings.Split(m.Text, "; ")
+func CallWords(m *rideplan.Movement) string { return partWords(m.Letters, m.Text) }
+
+// partWords pairs the parts of letters and text, which are joined by "; ".
+func partWords(lettersList, textList string) string {
+	letters, texts := strings.Split(lettersList, "; "), strings.Split(textList, "; ")
 	if len(letters) != len(texts) {
-		return strings.TrimSpace(strings.Trim(m.Letters, "; ") + " " + m.Text)
+		return strings.TrimSpace(strings.Trim(lettersList, "; ") + " " + textList)
 	}
 	parts := make([]string, len(letters))
 	for i := range letters {

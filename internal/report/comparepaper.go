@@ -1,0 +1,94 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"ringcraft/internal/diagnose"
+	"ringcraft/internal/measure"
+)
+
+// compareRow is one movement of a comparison in words.
+type compareRow struct {
+	Number   int
+	Mark     string
+	Measures []string
+	Verdict  string
+	Reason   string
+}
+
+// CompareHTML writes a comparison as one page; facts names the horse, rider and days.
+func CompareHTML(w io.Writer, c diagnose.Comparison, facts string) error {
+	v := struct {
+		htmlHead
+		Headline, Facts   string
+		Summary, Cautions []string
+		Rows              []compareRow
+	}{htmlHead: head(c.Sheet + ": before and after"), Headline: compareHeadline(c), Facts: facts, Summary: c.Summary, Cautions: compareCautions(c), Rows: compareRows(c)}
+	return htmlPages().ExecuteTemplate(w, "compare", v)
+}
+
+// ComparePDF writes a comparison on paper.
+func ComparePDF(w io.Writer, c diagnose.Comparison, facts string) error {
+	p := newPages(c.Sheet+": before and after", c.Sheet)
+	p.title(compareHeadline(c), facts)
+	for _, s := range c.Summary {
+		p.bullet("–", 3.6, s)
+	}
+	for _, s := range compareCautions(c) {
+		p.bullet("!", 3.4, s)
+	}
+	p.y += 2
+	var rows [][]string
+	for _, r := range compareRows(c) {
+		words := strings.Join(r.Measures, "; ")
+		if r.Reason != "" {
+			words = strings.TrimPrefix(words+". "+r.Reason, ". ")
+		}
+		rows = append(rows, []string{fmt.Sprint(r.Number), r.Mark, r.Verdict, words})
+	}
+	p.table([]column{{"", 10, true}, {"marks", 16, true}, {"verdict", 36, true}, {"what changed", p.width() - 62, false}}, rows, 3.2, 6)
+	return p.finish(w)
+}
+
+func compareHeadline(c diagnose.Comparison) string {
+	out := c.Sheet + ": " + c.Total.Verdict
+	if c.Total.Change != nil {
+		out += ", " + Signed(*c.Total.Change, 1) + " %"
+		if c.Total.Sigma != nil {
+			out += ", give or take " + decimals(*c.Total.Sigma, 1)
+		}
+	}
+	return out
+}
+
+func compareCautions(c diagnose.Comparison) []string {
+	out := append([]string{}, c.Caution...)
+	if c.Simulated {
+		out = append(out, "At least one of these rides was made by a simulator.")
+	}
+	return out
+}
+
+func compareRows(c diagnose.Comparison) []compareRow {
+	var out []compareRow
+	for _, m := range c.Movements {
+		r := compareRow{Number: m.Number, Verdict: m.Verdict, Reason: m.Reason}
+		if m.MarkChange != nil {
+			r.Mark = Signed(*m.MarkChange, 1)
+		}
+		for _, x := range m.Measures {
+			if x.Before == nil || x.After == nil || x.Verdict == measure.CannotTell {
+				continue
+			}
+			words := fmt.Sprintf("%s %s, then %s: %s", x.What, withUnit(decimals(*x.Before, 1), x.Unit), withUnit(decimals(*x.After, 1), x.Unit), x.Verdict)
+			if x.Sigma != nil {
+				words += fmt.Sprintf(" (change give or take %s)", decimals(*x.Sigma, 1))
+			}
+			r.Measures = append(r.Measures, words)
+		}
+		out = append(out, r)
+	}
+	return out
+}

@@ -1,0 +1,239 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"ringcraft/internal/arena"
+	"ringcraft/internal/draw"
+	"ringcraft/internal/match"
+	"ringcraft/internal/measure"
+	"ringcraft/internal/rideplan"
+)
+
+// Paper is what a review is printed from. Rider, Horse and Day may be empty; Ridden may be nil.
+type Paper struct {
+	Doc               *ReviewDoc
+	Plan              *rideplan.Plan
+	Ridden            *match.Ridden
+	Rider, Horse, Day string
+	Homework          []Homework
+}
+
+// Homework is one exercise to take home.
+type Homework struct {
+	Title, Rein, Pace string
+	Purpose           string
+	Look              string // what right looks and feels like
+	Fault             string // the usual fault
+	Times             string // how often, how long
+	Plan              *rideplan.Plan
+}
+
+func (p Paper) facts() string {
+	var out []string
+	for _, s := range []string{p.Rider, p.Horse, p.Day, p.Doc.Sheet} {
+		if s != "" {
+			out = append(out, s)
+		}
+	}
+	if p.Doc.Simulated {
+		out = append(out, "simulated ride, not a real one")
+	}
+	return strings.Join(out, " · ")
+}
+
+// ReviewPDF writes the rider's two pages: what went well, what to change and where the marks
+// are; then the drawing, the movements and the homework.
+func ReviewPDF(w io.Writer, in Paper) error {
+	s := Summarise(in.Doc)
+	p := newPages("Your ride: "+in.Doc.Sheet, in.facts())
+	p.title(s.Headline, in.facts())
+	reviewFirstPage(p, in, s)
+	p.addPage()
+	reviewSecondPage(p, in)
+	return p.finish(w)
+}
+
+func reviewFirstPage(p *pages, in Paper, s Summary) {
+	p.noBreaks = true
+	defer func() { p.noBreaks = false }()
+	p.heading("What went well", 10)
+	if len(s.Well) == 0 {
+		p.para(edge, p.width(), 3.6, false, "Nothing stood out in what was marked, said or measured.")
+	}
+	for _, l := range s.Well {
+		p.bullet("+", 3.6, l)
+	}
+	p.heading("Change these first", 20)
+	for i, c := range s.Change {
+		p.bullet(fmt.Sprint(i+1), 4.2, changeWords(c))
+		if len(c.Evidence) > 0 {
+			p.y -= 0.5
+			p.para(edge+6, p.width()-6, 3.1, false, short(strings.Join(c.Evidence, "; "), 220))
+		}
+		if c.Try != "" {
+			p.para(edge+6, p.width()-6, 3.4, true, "Try: "+short(c.Try, 200))
+		}
+		p.y += 1.2
+	}
+	if len(s.Change) == 0 {
+		p.para(edge, p.width(), 3.6, false, "Nothing to change can be named from what was given.")
+	}
+	shareBars(p, s.Where)
+	bottom := p.bottom() - 46
+	for _, l := range append(append([]string{}, in.Doc.Cautions...), s.Unsaid...) {
+		if p.y > bottom-9 {
+			break
+		}
+		p.bullet("–", 3, short(l, 230))
+	}
+	strip := draw.Strip(in.Plan, draw.StripOptions{Width: p.width(), Height: 36})
+	p.line(edge, p.bottom()-44, 3.4, true, "Where there is little time to prepare")
+	strip.Onto(p.f, edge, p.bottom()-39, 1)
+}
+
+func changeWords(c Change) string {
+	out := c.What + ": " + numbers(c.Movements)
+	if c.Percent > 0 {
+		out += fmt.Sprintf(", worth about %s %%", decimals(c.Percent, 1))
+	}
+	return out
+}
+
+// shareBars draws where the marks are as three bars told apart by their pattern.
+func shareBars(p *pages, where []Share) {
+	total := 0.0
+	for _, s := range where {
+		total += s.Marks
+	}
+	if total <= 0 {
+		return
+	}
+	p.heading("Where the marks are", 24)
+	for i, s := range where {
+		scene := draw.ShareBar(90, 5.5, s.Marks/total, i)
+		scene.Onto(p.f, edge, p.y, 1)
+		p.line(edge+94, p.y+0.6, 3.4, i == 0, fmt.Sprintf("%s: %s marks, %s %%", s.Words, decimals(s.Marks, 1), decimals(s.Percent, 1)))
+		p.y += 7.5
+	}
+}
+
+func reviewSecondPage(p *pages, in Paper) {
+	top := p.y
+	const drawW = 66.0
+	s := draw.Plan(in.Plan, draw.Options{Width: drawW, Legend: true, Ridden: RiddenOverlay(in.Ridden), Marks: PlaceMarks(in.Doc, in.Plan)})
+	homeH := 0.0
+	if len(in.Homework) > 0 {
+		homeH = 62
+	}
+	k := min(1, (p.bottom()-top-homeH)/s.H)
+	s.Onto(p.f, edge, top, k)
+	movementList(p, in.Doc, edge+drawW+4, top, p.width()-drawW-4, p.bottom()-homeH-3)
+	if homeH > 0 {
+		p.y = p.bottom() - homeH
+		homeworkRow(p, in.Homework)
+	}
+}
+
+// movementList sets one short entry a movement, as large as fits.
+func movementList(p *pages, d *ReviewDoc, x, top, w, bottom float64) {
+	size := 3.2
+	height := func() float64 {
+		h := 0.0
+		for i := range d.Movements {
+			h += float64(len(draw.Wrap(movementLine(&d.Movements[i]), size, w-5.2*size, false)))*size*1.25 + size*0.5
+		}
+		return h
+	}
+	for size > 1.6 && height() > bottom-top {
+		size -= 0.1
+	}
+	y := top
+	for i := range d.Movements {
+		m := &d.Movements[i]
+		lines := draw.Wrap(movementLine(m), size, w-5.2*size, false)
+		if y+float64(len(lines))*size*1.25 > bottom+size {
+			p.line(x, y, size, false, "… and more in the full review")
+			return
+		}
+		p.put(x+1.9*size, y, size, true, draw.InkMain, draw.End, fmt.Sprint(m.Number))
+		if v, ok := m.MeanMark(); ok {
+			p.put(x+4.4*size, y, size, true, draw.InkMain, draw.End, MarkWords(v))
+		}
+		for j, l := range lines {
+			p.line(x+5.2*size, y+float64(j)*size*1.25, size, false, l)
+		}
+		y += float64(len(lines))*size*1.25 + size*0.5
+	}
+}
+
+func movementLine(m *ReviewMovement) string {
+	out := short(partWords(m.Letters, m.Text), 44)
+	worst := -1
+	for i, l := range m.Lost {
+		if l.Reach != "ceiling" && (worst < 0 || l.Worth() > m.Lost[worst].Worth()) {
+			worst = i
+		}
+	}
+	if worst >= 0 {
+		out += " — " + m.Lost[worst].Reason
+	}
+	for _, x := range m.Measures {
+		if x.Value != nil && x.Verdict != measure.OK && x.Verdict != measure.CannotTell {
+			return out + "; " + MeasureWords(x)
+		}
+	}
+	return out
+}
+
+func homeworkRow(p *pages, hs []Homework) {
+	p.line(edge, p.y, 5, true, "Homework")
+	p.y += 7
+	n := min(len(hs), 3)
+	w := p.width() / 3
+	for i := 0; i < n; i++ {
+		h, x := hs[i], edge+float64(i)*w
+		textX, textW := x, w-4
+		if h.Plan != nil {
+			pic := draw.Plan(h.Plan, draw.Options{Width: 20, NoNumbers: true})
+			k := min(1, 50/pic.H)
+			pic.Onto(p.f, x, p.y, k)
+			textX, textW = x+pic.W*k+2, w-4-pic.W*k-2
+		}
+		y := foldText(p, textX, p.y, p.bottom(), textW, 3.2, true, h.Title)
+		for _, words := range []string{h.Times, h.Look} {
+			if words != "" {
+				y = foldText(p, textX, y+0.8, p.bottom(), textW, 2.8, false, words)
+			}
+		}
+	}
+}
+
+// PlaceMarks puts the named faults of a ride's measures on the drawing, and what was right
+// at a place, at the place of the plan they belong to.
+func PlaceMarks(d *ReviewDoc, plan *rideplan.Plan) []draw.Mark {
+	var out []draw.Mark
+	for i := range d.Movements {
+		for _, m := range d.Movements[i].Measures {
+			if m.AtM == nil || m.Value == nil {
+				continue
+			}
+			kind := "fault"
+			switch m.Verdict {
+			case measure.CannotTell, "":
+				continue
+			case measure.OK:
+				kind = "good"
+			}
+			at := plan.SampleAtM(arena.Metres(*m.AtM))
+			label := ""
+			if kind == "fault" {
+				label = m.Verdict
+			}
+			out = append(out, draw.Mark{Point: at.Point, Kind: kind, Label: label})
+		}
+	}
+	return out
+}

@@ -1,0 +1,250 @@
+package report
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"ringcraft/internal/diagnose"
+	"ringcraft/internal/measure"
+)
+
+// Summary is what a rider should take from a review: short, in plain words, in order of weight.
+type Summary struct {
+	Headline string
+	Well     []string
+	Change   []Change // three at most
+	Where    []Share  // where the marks are, by reach
+	Unsaid   []string // what cannot be said and why
+}
+
+// Change is one thing to change.
+type Change struct {
+	What      string
+	Movements []int
+	Marks     float64 // marks times coefficients
+	Percent   float64
+	Evidence  []string
+	Try       string
+}
+
+// Share is how much was lost with one reach.
+type Share struct {
+	Reach   string
+	Words   string
+	Marks   float64 // marks times coefficients
+	Percent float64
+}
+
+// Summarise reads the summary out of a review.
+func Summarise(d *ReviewDoc) Summary {
+	s := Summary{Headline: headline(d), Well: wentWell(d), Change: toChange(d), Where: shares(d)}
+	s.Unsaid = append(s.Unsaid, d.Notes...)
+	if d.Recording == nil {
+		s.Unsaid = append(s.Unsaid, "No recording: sizes, places and times were not measured.")
+	}
+	if d.Total == nil {
+		s.Unsaid = append(s.Unsaid, "No marks: what is lost cannot be counted, only what was seen.")
+	}
+	return s
+}
+
+func headline(d *ReviewDoc) string {
+	if d.Total == nil {
+		return d.Sheet + ": ridden, not marked."
+	}
+	if d.Total.Eliminated {
+		return fmt.Sprintf("%s: eliminated. %s", d.Sheet, strings.Join(d.Total.Why, " "))
+	}
+	return fmt.Sprintf("%.2f %%, %.1f points of %d", d.Total.Percent, d.Total.Points, d.Total.Of)
+}
+
+// MeanMark is the mean of the judges' marks of a movement; ok is false without any.
+func (m *ReviewMovement) MeanMark() (mark float64, ok bool) {
+	for _, k := range m.Marks {
+		mark += k.Mark
+	}
+	if len(m.Marks) == 0 {
+		return 0, false
+	}
+	return mark / float64(len(m.Marks)), true
+}
+
+// wentWell names the best movements: by mark, or by praise and measures where no mark is.
+func wentWell(d *ReviewDoc) []string {
+	type good struct {
+		i     int
+		score float64
+	}
+	var gs []good
+	for i := range d.Movements {
+		m := &d.Movements[i]
+		score, marked := m.MeanMark()
+		said := 0
+		for _, r := range m.Remarks {
+			said += len(r.Praise) - len(r.Faults)
+		}
+		ok, off := countVerdicts(m.Measures)
+		switch {
+		case marked && score < 6:
+			continue
+		case !marked && (said < 0 || off > 0 || said+ok == 0):
+			continue
+		case !marked:
+			score = 6 + 0.1*float64(said+ok)
+		}
+		gs = append(gs, good{i, score + 0.05*float64(said)})
+	}
+	sort.SliceStable(gs, func(a, b int) bool { return gs[a].score > gs[b].score })
+	out := []string{}
+	for _, g := range gs[:min(len(gs), 4)] {
+		out = append(out, wellWords(&d.Movements[g.i]))
+	}
+	return out
+}
+
+func countVerdicts(ms []measure.Measure) (ok, off int) {
+	for _, m := range ms {
+		switch m.Verdict {
+		case measure.OK:
+			ok++
+		case measure.CannotTell, "":
+		default:
+			off++
+		}
+	}
+	return ok, off
+}
+
+func wellWords(m *ReviewMovement) string {
+	out := fmt.Sprintf("Movement %d, %s", m.Number, short(partWords(m.Letters, m.Text), 60))
+	if v, ok := m.MeanMark(); ok {
+		out += ": " + MarkWords(v)
+	}
+	for _, x := range m.Measures {
+		if x.Verdict == measure.OK && x.Value != nil {
+			return out + "; " + MeasureWords(x)
+		}
+	}
+	for _, r := range m.Remarks {
+		if len(r.Praise) > 0 {
+			return out + "; said: “" + short(r.Text, 60) + "”"
+		}
+	}
+	return out
+}
+
+// toChange groups the losses that are not the horse's ceiling by reason and takes the three
+// that weigh most; a thing within reach now counts double, since it is the next lesson's.
+func toChange(d *ReviewDoc) []Change {
+	var cs []Change
+	var order []float64
+	at := map[string]int{}
+	for i := range d.Movements {
+		m := &d.Movements[i]
+		for _, l := range m.Lost {
+			worth := l.Worth() * float64(max(m.Coefficient, 1))
+			if l.Reach == diagnose.Ceiling || worth <= 0 {
+				continue
+			}
+			k, ok := at[l.Reason]
+			if !ok {
+				k = len(cs)
+				at[l.Reason] = k
+				cs, order = append(cs, Change{What: l.Reason}), append(order, 0)
+			}
+			c := &cs[k]
+			c.Movements = append(c.Movements, m.Number)
+			c.Marks += l.Marks * float64(max(m.Coefficient, 1))
+			c.Percent += l.Percent
+			c.Evidence = appendNew(c.Evidence, l.Evidence)
+			if l.Reach == diagnose.Now {
+				worth *= 2
+			}
+			order[k] += worth
+		}
+	}
+	idx := make([]int, len(cs))
+	for i := range idx {
+		idx[i] = i
+	}
+	sort.SliceStable(idx, func(a, b int) bool { return order[idx[a]] > order[idx[b]] })
+	out := []Change{}
+	for _, i := range idx[:min(3, len(idx))] {
+		c := cs[i]
+		c.Try = tryFor(d.Causes, len(out))
+		out = append(out, c)
+	}
+	return out
+}
+
+// tryFor pairs the n-th thing to change with the n-th cause, while that cause is likely.
+func tryFor(cs []diagnose.Cause, n int) string {
+	if n < len(cs) && cs[n].Probability >= 0.3 {
+		return cs[n].Try
+	}
+	return ""
+}
+
+func appendNew(to, from []string) []string {
+	for _, s := range from {
+		known := false
+		for _, t := range to {
+			known = known || s == t
+		}
+		if !known {
+			to = append(to, s)
+		}
+	}
+	return to
+}
+
+func shares(d *ReviewDoc) []Share {
+	out := []Share{
+		{Reach: diagnose.Now, Words: "within reach now"},
+		{Reach: diagnose.Schooling, Words: "needs schooling"},
+		{Reach: diagnose.Ceiling, Words: "this horse's usual ceiling, not charged"},
+	}
+	for i := range d.Movements {
+		m := &d.Movements[i]
+		for _, l := range m.Lost {
+			for k := range out {
+				if out[k].Reach == l.Reach {
+					out[k].Marks += l.Marks * float64(max(m.Coefficient, 1))
+					out[k].Percent += l.Percent
+				}
+			}
+		}
+	}
+	return out
+}
+
+// short cuts words at a space near n letters.
+func short(s string, n int) string {
+	s = strings.TrimSpace(s)
+	r := []rune(s)
+	if len(r) <= n {
+		return s
+	}
+	cut := string(r[:n])
+	if i := strings.LastIndex(cut, " "); i > n/2 {
+		cut = cut[:i]
+	}
+	return cut + " …"
+}
+
+func numbers(ns []int) string {
+	out := make([]string, 0, len(ns))
+	last := -1
+	for _, n := range ns {
+		if n != last {
+			out = append(out, fmt.Sprint(n))
+		}
+		last = n
+	}
+	word := "movement "
+	if len(out) > 1 {
+		word = "movements "
+	}
+	return word + strings.Join(out, ", ")
+}
