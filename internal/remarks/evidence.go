@@ -1,0 +1,435 @@
+package remarks
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/terms"
+)
+
+// guide is the movement-naming vocabulary compiled: words that point to kinds, paces,
+// letters, and to the phases of a commentary.
+type guide struct {
+	kinds, paces          *book
+	ahead, back           *book
+	start, finish, talk   *book
+	lesson, off, again    *book
+	letters               map[string]string // heard -> letter
+	weak                  map[string]bool
+	letterAfter, weakTail map[string]bool
+}
+
+var guideOnce = sync.OnceValue(func() *guide {
+	g, err := compileGuide(terms.Words())
+	if err != nil {
+		panic("remarks: movement words: " + err.Error()) // caught by the package's tests
+	}
+	return g
+})
+
+func compileGuide(v *terms.Vocabulary) (*guide, error) {
+	g := &guide{letters: map[string]string{}, weak: map[string]bool{}, letterAfter: map[string]bool{},
+		weakTail: map[string]bool{"at": true, "past": true, "between": true, "letter": true}}
+	var err error
+	fill := func(b **book, owner int, patterns []string) {
+		if *b == nil {
+			*b = newBook()
+		}
+		for _, p := range patterns {
+			if e := (*b).add(p, owner, v); e != nil && err == nil {
+				err = e
+			}
+		}
+	}
+	for i, k := range v.Movements.Kinds {
+		fill(&g.kinds, i, k.Say)
+	}
+	for i, p := range v.Movements.Paces {
+		fill(&g.paces, i, p.Say)
+	}
+	fill(&g.ahead, 0, v.Movements.LookAhead)
+	fill(&g.back, 0, v.Movements.LookBack)
+	fill(&g.start, 0, v.Phases.Start)
+	fill(&g.finish, 0, v.Phases.Finish)
+	fill(&g.talk, 0, v.Phases.Talk)
+	fill(&g.lesson, 0, v.Phases.Lesson)
+	fill(&g.off, 0, v.Phases.Off)
+	fill(&g.again, 0, v.Phases.Again)
+	for letter, heard := range v.Movements.Letters {
+		for _, h := range heard {
+			g.letters[h] = letter
+		}
+	}
+	for _, w := range v.Movements.LettersWeak {
+		g.weak[w] = true
+	}
+	for _, w := range v.Movements.LetterAfter {
+		g.letterAfter[w] = true
+	}
+	return g, err
+}
+
+// named is what the words of one remark point to.
+type named struct {
+	kinds    []terms.Kind // as said, in order
+	weights  map[terms.Kind]float64
+	paces    []terms.PaceWords
+	letters  []string
+	hand     rideplan.Hand
+	sizes    []int
+	ordinal  string // "first", "second", "third", "last", ""
+	ahead    bool
+	back     bool
+	off      int // phrases that have nothing to do with the ride
+	talk     int
+	lesson   int
+	start    int
+	finish   int
+	again    int
+	own      int     // vocabulary words found: faults, praise, aids
+	soft     []found // faults that belong to kinds of their own
+	wordsLen int
+}
+
+// point collects what a remark names.
+func point(text string) named {
+	g, v := guideOnce(), terms.Words()
+	ts := listen(text)
+	n := named{weights: map[terms.Kind]float64{}, wordsLen: len(ts)}
+	for _, h := range longest(g.kinds.find(ts)) {
+		k := v.Movements.Kinds[h.owner]
+		if !slices.Contains(n.kinds, k.Kind) {
+			n.kinds = append(n.kinds, k.Kind)
+		}
+		n.weights[k.Kind] = 1
+		n.handNear(ts, h)
+	}
+	for _, k := range n.kinds {
+		for _, kw := range v.Movements.Kinds {
+			if kw.Kind == k {
+				for a, w := range kw.Also {
+					n.weights[a] = max(n.weights[a], w)
+				}
+			}
+		}
+	}
+	for _, h := range g.paces.find(ts) {
+		n.paces = append(n.paces, v.Movements.Paces[h.owner])
+	}
+	n.letters = g.lettersIn(text)
+	n.figures(ts)
+	n.ahead = len(g.ahead.find(ts)) > 0
+	n.back = len(g.back.find(ts)) > 0
+	n.off, n.talk, n.lesson = len(g.off.find(ts)), len(g.talk.find(ts)), len(g.lesson.find(ts))
+	n.start, n.finish, n.again = len(g.start.find(ts)), len(g.finish.find(ts)), len(g.again.find(ts))
+	for _, f := range findWords(ts, context{named: n.kinds}) {
+		n.own++
+		if f.role == aFault && !general(f.Kinds) {
+			n.soft = append(n.soft, f)
+		}
+	}
+	return n
+}
+
+func general(ks []terms.Kind) bool { return slices.Contains(ks, terms.AnyKind) }
+
+// longest keeps, of overlapping hits, the longest ("half circle" hides "circle").
+func longest(hs []hit) []hit {
+	var out []hit
+	for i, h := range hs {
+		hidden := false
+		for j, o := range hs {
+			if i != j && o.from <= h.from && h.to <= o.to && o.to-o.from > h.to-h.from {
+				hidden = true
+			}
+		}
+		if !hidden {
+			out = append(out, h)
+		}
+	}
+	return out
+}
+
+// handNear reads "left" or "right" within two words of the name of a movement.
+func (n *named) handNear(ts []token, h hit) {
+	for i := max(0, h.from-2); i < min(len(ts), h.to+2); i++ {
+		if i > 0 && i < h.from && ts[i+1].begin {
+			continue
+		}
+		next := ""
+		if i+1 < len(ts) {
+			next = ts[i+1].stem
+		}
+		if next == "hind" || next == "leg" || next == "hand" || next == "shoulder" || next == "for" || next == "back" {
+			continue
+		}
+		switch ts[i].word {
+		case "left":
+			n.hand = rideplan.Left
+		case "right":
+			n.hand = rideplan.Right
+		}
+	}
+}
+
+func (n *named) figures(ts []token) {
+	for i, t := range ts {
+		if v, err := strconv.Atoi(t.word); err == nil && i+1 < len(ts) && ts[i+1].word == "m" {
+			n.sizes = append(n.sizes, v)
+		}
+		switch t.word {
+		case "first", "second", "third", "last", "final":
+			if i+1 < len(ts) || i > 0 {
+				n.ordinal = t.word
+			}
+		}
+	}
+	if n.ordinal == "final" {
+		n.ordinal = "last"
+	}
+}
+
+// lettersIn finds arena letters: capitals standing alone, and letters as a recogniser
+// writes them ("at see") after a word that a letter follows.
+func (g *guide) lettersIn(text string) []string {
+	raw := rawWords(text)
+	var out []string
+	for i, t := range raw {
+		letter, ok := g.letters[t.word]
+		if !ok {
+			continue
+		}
+		prev := ""
+		if i > 0 && !t.begin {
+			prev = raw[i-1].word
+		}
+		last := i+1 == len(raw) || raw[i+1].begin
+		good := t.upper && t.word != "i" && (t.word != "a" || prev != "" && g.letterAfter[prev])
+		switch {
+		case good:
+		case g.weak[t.word]:
+			good = g.weakTail[prev] && (t.word != "a" && t.word != "i" && t.word != "our" && t.word != "he" || last)
+		default:
+			good = g.letterAfter[prev] || len(t.word) == 1 && t.word != "s" && t.word != "m"
+		}
+		if good && !slices.Contains(out, letter) {
+			out = append(out, letter)
+		}
+	}
+	return out
+}
+
+// profile is what a movement of the plan can be called.
+type profile struct {
+	number   int
+	kinds    map[terms.Kind]bool
+	list     []terms.Kind
+	letters  map[string]bool
+	paces    map[string]bool
+	variety  map[string]bool
+	hands    map[terms.Kind]map[rideplan.Hand]bool
+	sizes    map[int]bool
+	from, to float64 // span on the reference clock
+}
+
+func profiles(plan *rideplan.Plan) []profile {
+	out := make([]profile, 0, len(plan.Movements))
+	for _, m := range plan.Movements {
+		p := profile{number: m.Number, kinds: map[terms.Kind]bool{}, letters: map[string]bool{}, paces: map[string]bool{},
+			variety: map[string]bool{}, hands: map[terms.Kind]map[rideplan.Hand]bool{}, sizes: map[int]bool{},
+			from: float64(m.StartS), to: float64(m.EndS), list: m.Kinds()}
+		for _, f := range m.Figures {
+			p.addFigure(f)
+		}
+		for _, r := range strings.ToUpper(m.Letters) {
+			if r >= 'A' && r <= 'Z' {
+				p.letters[string(r)] = true
+			}
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+func (p *profile) addFigure(f rideplan.Figure) {
+	p.kinds[f.Kind] = true
+	if p.hands[f.Kind] == nil {
+		p.hands[f.Kind] = map[rideplan.Hand]bool{}
+	}
+	for _, h := range []rideplan.Hand{f.Hand, f.Lead} {
+		if h != rideplan.NoHand {
+			p.hands[f.Kind][h] = true
+		}
+	}
+	for _, v := range []string{string(f.Variety), string(f.From)} {
+		if v != "" {
+			p.variety[v] = true
+			p.paces[v[strings.LastIndexByte(v, ' ')+1:]] = true
+		}
+	}
+	if f.Nominal > 0 {
+		p.sizes[int(math.Round(float64(f.Nominal)))] = true
+	}
+	for _, l := range []string{f.At, f.To} {
+		if l != "" {
+			p.letters[l] = true
+		}
+	}
+}
+
+// Weights of the evidence, in nats. Set on the tuning half of the corpus only.
+var weigh = struct {
+	kind, miss, soft, letter, letterMiss, hand, handMiss, pace, paceMiss, variety, varietyMiss, size, ordinal, ordinalMiss float64
+}{kind: 3.4, miss: -1.6, soft: 1.2, letter: 1.6, letterMiss: -0.9, hand: 1.0, handMiss: -1.8, pace: 0.6, paceMiss: -1.6,
+	variety: 0.9, varietyMiss: -0.6, size: 0.9, ordinal: 1.0, ordinalMiss: -0.8}
+
+// clue is the weight of the words of a remark for each movement, and why.
+type clue struct {
+	w   []float64
+	why []string
+}
+
+// clues weighs a remark against every movement. Nothing named gives zeros.
+func clues(n named, ps []profile) clue {
+	c := clue{w: make([]float64, len(ps)), why: make([]string, len(ps))}
+	for i, p := range ps {
+		var why []string
+		add := func(w float64, reason string) {
+			c.w[i] += w
+			if w > 0 && reason != "" {
+				why = append(why, reason)
+			}
+		}
+		n.kindClue(p, add)
+		n.placeClue(p, add)
+		n.paceClue(p, add)
+		n.orderClue(p, ps, add)
+		c.why[i] = strings.Join(why, ", ")
+	}
+	return c
+}
+
+func (n named) kindClue(p profile, add func(float64, string)) {
+	best, hit := 0.0, terms.Kind("")
+	sum := 0.0
+	for _, k := range n.kinds {
+		w := 0.0
+		for _, have := range p.list {
+			if n.weightOf(k, have) > w {
+				w = n.weightOf(k, have)
+			}
+		}
+		sum += w
+		if w > best {
+			best, hit = w, k
+		}
+	}
+	if len(n.kinds) > 0 {
+		share := 0.7*best + 0.3*sum/float64(len(n.kinds))
+		if best > 0 {
+			add(weigh.kind*share, fmt.Sprintf("it speaks of %q", hit))
+		} else {
+			add(weigh.miss, "")
+		}
+	}
+	for _, f := range n.soft {
+		if f.Special(p.list) {
+			add(weigh.soft, fmt.Sprintf("%q belongs there", f.ID))
+			break
+		}
+	}
+}
+
+// weightOf is how far a kind as said stands for a kind of the plan.
+func (n named) weightOf(said, have terms.Kind) float64 {
+	if said == have {
+		return 1
+	}
+	for _, kw := range terms.Words().Movements.Kinds {
+		if kw.Kind == said {
+			return kw.Also[have]
+		}
+	}
+	return 0
+}
+
+func (n named) placeClue(p profile, add func(float64, string)) {
+	for _, l := range n.letters {
+		if p.letters[l] {
+			add(weigh.letter, "letter "+l)
+		} else {
+			add(weigh.letterMiss, "")
+		}
+	}
+	if n.hand != rideplan.NoHand {
+		for _, k := range p.list {
+			if n.weights[k] == 0 || len(p.hands[k]) == 0 {
+				continue
+			}
+			if p.hands[k][n.hand] {
+				add(weigh.hand, string(n.hand))
+			} else {
+				add(weigh.handMiss, "")
+			}
+			break
+		}
+	}
+	for _, s := range n.sizes {
+		if p.sizes[s] {
+			add(weigh.size, fmt.Sprintf("%d m", s))
+			break
+		}
+	}
+}
+
+func (n named) paceClue(p profile, add func(float64, string)) {
+	seen := map[string]bool{}
+	for _, pw := range n.paces {
+		key := pw.Pace + pw.Variety
+		if seen[key] {
+			continue
+		}
+		seen[key] = true
+		switch {
+		case pw.Variety != "" && p.variety[pw.Variety]:
+			add(weigh.variety, pw.Variety)
+		case pw.Variety != "":
+			add(weigh.varietyMiss, "")
+		case p.paces[pw.Pace]:
+			add(weigh.pace, pw.Pace)
+		default:
+			add(weigh.paceMiss, "")
+		}
+	}
+}
+
+// orderClue weighs "first circle", "second half-pass", "last halt".
+func (n named) orderClue(p profile, ps []profile, add func(float64, string)) {
+	if n.ordinal == "" || len(n.kinds) == 0 {
+		return
+	}
+	kind := n.kinds[0]
+	var have []int
+	for _, q := range ps {
+		for _, k := range q.list {
+			if n.weightOf(kind, k) >= 0.7 {
+				have = append(have, q.number)
+				break
+			}
+		}
+	}
+	if len(have) < 2 {
+		return
+	}
+	want := map[string]int{"first": 0, "second": 1, "third": 2, "last": len(have) - 1}[n.ordinal]
+	if want < len(have) && have[want] == p.number {
+		add(weigh.ordinal, n.ordinal)
+	} else {
+		add(weigh.ordinalMiss, "")
+	}
+}

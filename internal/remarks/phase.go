@@ -1,0 +1,218 @@
+package remarks
+
+import (
+	"math"
+	"sort"
+)
+
+// findRuns finds where in the commentary the test was ridden: the best start, and a second
+// one where the words follow the order of the test once more. Runs come in order of time.
+func findRuns(hs []heard, tl timeline, prior Prior) []run {
+	sc := newScan(hs, tl)
+	first := sc.best(prior, nil)
+	runs := []run{first}
+	length := tl.to - tl.from
+	if second := sc.best(Prior{}, &first); second.score > max(secondRunNats, 0.25*first.score) && math.Abs(second.guess-first.guess) > 0.9*length {
+		runs = append(runs, second)
+	}
+	if !prior.OffsetKnown {
+		sort.SliceStable(runs, func(i, j int) bool { return runs[i].guess < runs[j].guess })
+	} else if len(runs) == 2 && runs[1].guess < runs[0].guess {
+		runs = runs[:1] // a ride before the one asked about: talk, as far as this test goes
+	}
+	return runs
+}
+
+// secondRunNats is how much the order of the words must speak for a second ride.
+const secondRunNats = 9
+
+// scan holds, per remark, the log likelihood ratio at each second of the test, with the
+// pace left loose.
+type scan struct {
+	hs    []heard
+	tl    timeline
+	value [][]float64 // per remark, per second from tl.from-lead
+}
+
+const scanLead, scanTail = 15, 30 // seconds before the start and after the end
+
+func newScan(hs []heard, tl timeline) *scan {
+	s := &scan{hs: hs, tl: tl}
+	n := int(tl.to-tl.from) + scanLead + scanTail + 1
+	var shares [3][][]float64
+	for c := range shares {
+		shares[c] = make([][]float64, n)
+		for b := range shares[c] {
+			shares[c][b] = make([]float64, len(tl.spans))
+			tl.looseShare(c, float64(b-scanLead), shares[c][b])
+		}
+	}
+	for _, h := range hs {
+		v := make([]float64, n)
+		for b := range v {
+			v[b] = math.Log(h.emission(shares[h.lagClass()][b], nil)) + h.phaseNats(float64(b-scanLead), tl.to-tl.from)
+		}
+		s.value = append(s.value, v)
+	}
+	return s
+}
+
+// looseShare is share with the doubt of an unaligned pace, u seconds after the start.
+func (tl timeline) looseShare(class int, u float64, out []float64) {
+	loose := 3 + 0.04*max(u, 0)
+	if tl.fixed {
+		loose = 1
+	}
+	for i := range out {
+		out[i] = 0
+	}
+	for _, c := range lagMixes[class] {
+		sd := math.Hypot(c.sd, loose)
+		for i, p := range tl.spans {
+			out[i] += c.w * (normalCDF(u-(p.from-tl.from), c.mean, sd) - normalCDF(u-(p.to-tl.from), c.mean, sd))
+		}
+	}
+}
+
+// phaseNats weighs the words that tell a test from talk.
+func (n named) phaseNats(u, length float64) float64 {
+	x := -0.35*float64(min(n.talk, 3)) - 0.20*float64(min(n.lesson, 3)) - 0.3*float64(min(n.off, 2))
+	if n.start > 0 {
+		x += 2.2*math.Exp(-u*u/(2*8*8)) - 0.2
+	}
+	if n.finish > 0 {
+		z := (u - length - 3) / 10
+		x += 1.6*math.Exp(-z*z/2) - 0.2
+	}
+	return x
+}
+
+// best returns the start and rate with the highest score. Where another run is given, only
+// starts that do not overlap it are tried.
+func (s *scan) best(prior Prior, other *run) run {
+	length := s.tl.to - s.tl.from
+	t0, t1 := s.hs[0].StartS-20, s.hs[len(s.hs)-1].StartS
+	if prior.OffsetKnown {
+		c, sd := prior.OffsetS+s.tl.from, offsetSD(prior)
+		t0, t1 = c-4*sd, c+4*sd
+	}
+	out := run{guess: t0, rate: 1, score: math.Inf(-1)}
+	for d := t0; d <= t1; d++ {
+		for _, rate := range []float64{1, 0.88, 1.13} {
+			if s.tl.fixed && rate != 1 {
+				continue
+			}
+			if other != nil && d < other.guess+other.rate*length*0.95 && d+rate*length*0.95 > other.guess {
+				continue
+			}
+			sc := s.score(d, rate)
+			if sc += s.startNats(d, prior); sc > out.score {
+				out = run{guess: d, rate: rate, score: sc}
+			}
+		}
+	}
+	return out
+}
+
+func (s *scan) score(d, rate float64) float64 {
+	length := s.tl.to - s.tl.from
+	lo := sort.Search(len(s.hs), func(i int) bool { return s.hs[i].StartS >= d-scanLead*rate })
+	sum := 0.0
+	for i := lo; i < len(s.hs) && s.hs[i].StartS <= d+rate*(length+scanTail); i++ {
+		b := int(math.Round((s.hs[i].StartS-d)/rate)) + scanLead
+		if b >= 0 && b < len(s.value[i]) {
+			sum += s.value[i][b]
+		}
+	}
+	return sum
+}
+
+// startNats is the prior of a start: as told, or else rather near the beginning of the file.
+func (s *scan) startNats(d float64, prior Prior) float64 {
+	if prior.OffsetKnown {
+		z := (d - prior.OffsetS - s.tl.from) / offsetSD(prior)
+		return -z * z / 2
+	}
+	z := (d - s.hs[0].StartS + 4) / 15
+	return math.Log(0.03 + math.Exp(-z*z/2))
+}
+
+// phases cuts the commentary's time into stretches.
+func phases(hs []heard, runs []run) []Phase {
+	if len(hs) == 0 {
+		return nil
+	}
+	begin, end := min(0, hs[0].StartS), hs[len(hs)-1].EndS
+	var out []Phase
+	at := begin
+	for i, r := range runs {
+		start, stop := max(r.start, at), max(r.end, r.start)
+		kind := Test
+		if i > 0 {
+			kind = TestAgain
+		}
+		if start > at {
+			if i == 0 {
+				out = append(out, Phase{Before, at, start, sureness(r.score)})
+			} else {
+				out = append(out, between(hs, at, start)...)
+			}
+		}
+		out = append(out, Phase{kind, start, stop, sureness(r.score)})
+		at = stop
+	}
+	if end > at+1 {
+		if len(runs) == 0 {
+			return append(out, Phase{Before, at, end, 0.5})
+		}
+		out = append(out, between(hs, at, end)...)
+	}
+	for i := range out {
+		out[i].StartS, out[i].EndS, out[i].Confidence = round2(out[i].StartS), round2(out[i].EndS), round2(out[i].Confidence)
+	}
+	return out
+}
+
+// sureness turns nats of evidence into a chance, never quite certain.
+func sureness(nats float64) float64 { return min(0.99, 1/(1+math.Exp(-(nats-1)/4))) }
+
+// between splits the time after a test into discussion and lesson where teaching begins.
+func between(hs []heard, from, to float64) []Phase {
+	var in []heard
+	for _, h := range hs {
+		if h.StartS >= from && h.StartS < to {
+			in = append(in, h)
+		}
+	}
+	// Sum over the remarks before the cut of talk minus teaching; the cut is where it peaks.
+	sum, peak, cut := 0.0, 0.0, 0
+	total := 0.0
+	for i, h := range in {
+		sum -= h.teaching()
+		total += h.teaching()
+		if sum > peak {
+			peak, cut = sum, i+1
+		}
+	}
+	after := total + peak // teaching after the cut
+	switch {
+	case len(in)-cut < 4 || after < 2 || to-startOf(in, cut, to) < 45:
+		return []Phase{{Between, from, to, sureness(4 - after)}}
+	case cut == 0:
+		return []Phase{{Lesson, from, to, sureness(after)}}
+	}
+	mid := startOf(in, cut, to)
+	return []Phase{{Between, from, mid, sureness(peak + 2)}, {Lesson, mid, to, sureness(after)}}
+}
+
+func startOf(in []heard, i int, end float64) float64 {
+	if i >= len(in) {
+		return end
+	}
+	return in[i].StartS
+}
+
+// teaching weighs a remark between tests: positive when it teaches, negative when it talks.
+func (n named) teaching() float64 {
+	return 0.5*float64(min(n.lesson, 3)) - 0.7*float64(min(n.talk, 3)) - 0.2*float64(min(n.off, 2))
+}
