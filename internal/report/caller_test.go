@@ -10,6 +10,7 @@ import (
 
 	"ringcraft/internal/arena"
 	"ringcraft/internal/gait"
+	"ringcraft/internal/judging"
 	"ringcraft/internal/rideplan"
 )
 
@@ -30,7 +31,7 @@ func TestCallerRules(t *testing.T) {
 		}
 		p.Total = gait.Seconds(at)
 		lead := rapid.Float64Range(0, 10).Draw(t, "lead")
-		s := Caller(p, CallOptions{LeadS: &lead, Allowed: true})
+		s := Caller(p, nil, CallOptions{LeadS: &lead})
 		var called []int
 		for i, c := range s.Calls {
 			called = append(called, c.Movements...)
@@ -68,7 +69,7 @@ func TestCallerRules(t *testing.T) {
 
 func TestCallerScript(t *testing.T) {
 	p := tinyPlan()
-	s := Caller(p, CallOptions{Allowed: false, Why: "ridden from memory"})
+	s := Caller(p, &judging.Rules{Name: "House rules", Calling: "not allowed: ridden from memory"}, CallOptions{})
 	var got []string
 	for _, c := range s.Calls {
 		got = append(got, fmt.Sprintf("%v %q lead %.1f tight %v", c.Movements, c.Words, c.LeadS, c.Tight))
@@ -82,10 +83,20 @@ func TestCallerScript(t *testing.T) {
 	if !slices.Equal(got, want) {
 		t.Errorf("calls:\n%s", strings.Join(got, "\n"))
 	}
-	if len(s.Notes) != 1 || !strings.Contains(s.Notes[0], "from memory") {
-		t.Errorf("notes %q", s.Notes)
+	if s.Allowed || s.Why != "House rules: not allowed: ridden from memory" || len(s.Notes) != 1 || !strings.Contains(s.Notes[0], "at home only") {
+		t.Errorf("allowed %v, why %q, notes %q", s.Allowed, s.Why, s.Notes)
 	}
 	if s.Calls[0].SpeakS >= 0 {
 		t.Error("the first call does not come before the entry")
+	}
+}
+
+// Every rule set that comes with Ringcraft is read one way or the other.
+func TestCallingOfEveryRuleSet(t *testing.T) {
+	for _, r := range judging.AllRules() {
+		allowed, why, note := calling(r)
+		if why == "" || allowed != strings.HasPrefix(r.Calling, "allowed") || allowed != (note == "") {
+			t.Errorf("%s: %q is read as allowed %v, %q", r.ID, r.Calling, allowed, note)
+		}
 	}
 }

@@ -24,6 +24,7 @@ type pages struct {
 	foot     string  // at the foot of every page, before the page number
 	y0       float64 // where content begins on a following page
 	noBreaks bool
+	ruled    bool // tables have lines between their columns too
 }
 
 func newPages(title, foot string) *pages {
@@ -157,6 +158,9 @@ func (p *pages) table(cols []column, rows [][]string, size, minH float64) {
 		for i, c := range cols {
 			for j, l := range cells[i] {
 				p.line(x+1, p.y+1.2+float64(j)*size*1.3, size, c.bold, l)
+			}
+			if p.ruled && i > 0 {
+				p.strokes(0.2, []draw.Pt{{X: x - 0.5, Y: p.y}, {X: x - 0.5, Y: p.y + h}})
 			}
 			x += c.w
 		}

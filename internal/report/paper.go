@@ -16,7 +16,10 @@ func OnePagePDF(w io.Writer, plan *rideplan.Plan) error {
 	p := newPages(plan.Name, plan.Name)
 	p.title(plan.Name, planFacts(plan))
 	top := p.y
-	const drawW = 80.0
+	drawW := 80.0
+	if plan.Board != nil && plan.Board.Length < 50 {
+		drawW = 102
+	}
 	strip := draw.Strip(plan, draw.StripOptions{Width: p.width(), Height: 34})
 	stripY := p.bottom() - strip.H
 	s := draw.Plan(plan, draw.Options{Width: drawW, Legend: true})
@@ -199,7 +202,9 @@ func MarkSheetPDF(w io.Writer, plan *rideplan.Plan) error {
 	for _, c := range plan.Collectives {
 		rows = append(rows, []string{"", c.Name, coefficient(c.Coefficient)})
 	}
+	p.ruled = true
 	p.table(cols, rows, 3.2, 10)
+	p.ruled = false
 	p.y += 4
 	p.need(28)
 	p.blanks("Errors of course", "Points", fmt.Sprintf("of %d", plan.MaxPoints), "Percent")
