@@ -17,6 +17,10 @@ import (
 type CallOptions struct {
 	LeadS     *float64 // seconds between the end of a call and its movement
 	WordsPerS float64  // reading speed
+	// Allowed says whether the rule set lets this test be called at a show; Why is what the
+	// rule set says about it (CallingUnder).
+	Allowed bool
+	Why     string
 }
 
 // CallScript is the JSON of `sheet call` (docs/JSON.md). Times count from A.
@@ -72,9 +76,8 @@ var callerDefaults = sync.OnceValue(func() callDefaults {
 // Caller makes the script of a plan. Every movement is called once, in riding order, with
 // the sheet's own words; two short linked movements share a call; while a call is spoken no
 // more than two movements are announced that have not begun. Where the words take longer
-// than the riding leaves, the call is marked tight and says what lead is left. The rule set
-// says whether the test may be called at a show; nil says nothing about it.
-func Caller(p *rideplan.Plan, rules *judging.Rules, o CallOptions) CallScript {
+// than the riding leaves, the call is marked tight and says what lead is left.
+func Caller(p *rideplan.Plan, o CallOptions) CallScript {
 	d := callerDefaults()
 	c := caller{plan: p, lead: d.Lead.Value, speed: d.Speed.Value, gap: d.Gap.Value, short: d.Short.Value, ahead: int(d.Ahead.Value)}
 	if o.LeadS != nil && *o.LeadS >= 0 {
@@ -83,14 +86,12 @@ func Caller(p *rideplan.Plan, rules *judging.Rules, o CallOptions) CallScript {
 	if o.WordsPerS > 0 {
 		c.speed = math.Min(math.Max(o.WordsPerS, 1), 5)
 	}
-	s := CallScript{Schema: "ringcraft.call/1", Sheet: p.Name, LeadS: c.lead, WordsPerS: c.speed,
+	s := CallScript{Schema: "ringcraft.call/1", Sheet: p.Name, Allowed: o.Allowed, Why: o.Why, LeadS: c.lead, WordsPerS: c.speed,
 		TotalS: round(float64(p.Total), 2), Calls: []Call{}, Notes: []string{}}
 	c.script()
 	s.Calls = append(s.Calls, c.calls...)
-	var note string
-	s.Allowed, s.Why, note = calling(rules)
-	if note != "" {
-		s.Notes = append(s.Notes, note)
+	if !o.Allowed {
+		s.Notes = append(s.Notes, "The rules do not say that this test may be called at a show: ask first, or use the script at home only.")
 	}
 	if n := c.tight(); n > 0 {
 		s.Notes = append(s.Notes, fmt.Sprintf("%s not end %s s before the movement: there is no time for the words. A shorter lead or faster reading helps.",
@@ -99,19 +100,12 @@ func Caller(p *rideplan.Plan, rules *judging.Rules, o CallOptions) CallScript {
 	return s
 }
 
-// calling reads what a rule set says about reading the test aloud.
-func calling(r *judging.Rules) (allowed bool, why, note string) {
+// CallingUnder reads what a rule set says about reading the test aloud; nil says nothing.
+func CallingUnder(r *judging.Rules) (allowed bool, why string) {
 	if r == nil || r.Calling == "" {
-		return false, "no rule set given", "Nothing is known of the rules: ask the organiser before the test is called."
+		return false, "no rule set given"
 	}
-	why = r.Name + ": " + r.Calling
-	switch {
-	case strings.HasPrefix(r.Calling, "allowed"):
-		return true, why, ""
-	case strings.HasPrefix(r.Calling, "not allowed"):
-		return false, why, "Not to be called at a show under these rules: use this script at home only."
-	}
-	return false, why, "The rules leave it open: look there before the test is called."
+	return strings.HasPrefix(r.Calling, "allowed"), r.Name + ": " + r.Calling
 }
 
 type caller struct {

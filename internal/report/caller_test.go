@@ -31,7 +31,7 @@ func TestCallerRules(t *testing.T) {
 		}
 		p.Total = gait.Seconds(at)
 		lead := rapid.Float64Range(0, 10).Draw(t, "lead")
-		s := Caller(p, nil, CallOptions{LeadS: &lead})
+		s := Caller(p, CallOptions{LeadS: &lead})
 		var called []int
 		for i, c := range s.Calls {
 			called = append(called, c.Movements...)
@@ -69,7 +69,9 @@ func TestCallerRules(t *testing.T) {
 
 func TestCallerScript(t *testing.T) {
 	p := tinyPlan()
-	s := Caller(p, &judging.Rules{Name: "House rules", Calling: "not allowed: ridden from memory"}, CallOptions{})
+	var o CallOptions
+	o.Allowed, o.Why = CallingUnder(&judging.Rules{Name: "House rules", Calling: "not allowed: ridden from memory"})
+	s := Caller(p, o)
 	var got []string
 	for _, c := range s.Calls {
 		got = append(got, fmt.Sprintf("%v %q lead %.1f tight %v", c.Movements, c.Words, c.LeadS, c.Tight))
@@ -94,9 +96,13 @@ func TestCallerScript(t *testing.T) {
 // Every rule set that comes with Ringcraft is read one way or the other.
 func TestCallingOfEveryRuleSet(t *testing.T) {
 	for _, r := range judging.AllRules() {
-		allowed, why, note := calling(r)
-		if why == "" || allowed != strings.HasPrefix(r.Calling, "allowed") || allowed != (note == "") {
-			t.Errorf("%s: %q is read as allowed %v, %q", r.ID, r.Calling, allowed, note)
+		allowed, why := CallingUnder(r)
+		open := r.Calling == "see the class rules"
+		if why == "" || allowed && open || !allowed && !open && !strings.HasPrefix(r.Calling, "not allowed") {
+			t.Errorf("%s: %q is read as allowed %v", r.ID, r.Calling, allowed)
 		}
+	}
+	if allowed, why := CallingUnder(nil); allowed || why == "" {
+		t.Error("no rule set allows calling")
 	}
 }

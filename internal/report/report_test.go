@@ -55,7 +55,7 @@ func papers(p *rideplan.Plan) map[string]func(io.Writer) error {
 		"onepage.pdf":  func(w io.Writer) error { return OnePagePDF(w, p) },
 		"fold.pdf":     func(w io.Writer) error { return FoldSheetsPDF(w, p) },
 		"marks.pdf":    func(w io.Writer) error { return MarkSheetPDF(w, p) },
-		"call.pdf":     func(w io.Writer) error { return CallPDF(w, Caller(p, nil, CallOptions{})) },
+		"call.pdf":     func(w io.Writer) error { return CallPDF(w, Caller(p, CallOptions{Allowed: true})) },
 		"review.pdf":   func(w io.Writer) error { return ReviewPDF(w, in) },
 		"review.html":  func(w io.Writer) error { return ReviewHTML(w, in) },
 		"lesson.pdf":   func(w io.Writer) error { return LessonPDF(w, lesson) },
