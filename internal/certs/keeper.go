@@ -332,3 +332,22 @@ func syncFolder(dir string) error {
 	}
 	return errors.Join(d.Sync(), d.Close())
 }
+
+// StoredName is the name phones use, read from a certificates folder without opening it; "" when
+// none was chosen yet.
+func StoredName(dir string) string {
+	b, err := os.ReadFile(filepath.Join(dir, nameFile))
+	if err != nil {
+		return ""
+	}
+	return strings.TrimSpace(string(b))
+}
+
+// StoredAddress is the address phones were last given, "" when none was.
+func StoredAddress(dir string) string {
+	b, err := os.ReadFile(filepath.Join(dir, servedFile))
+	if err != nil {
+		return ""
+	}
+	return strings.TrimSpace(string(b))
+}

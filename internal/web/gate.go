@@ -2,11 +2,11 @@ package web
 
 import (
 	"context"
-	"errors"
 	"log/slog"
 	"net"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -27,20 +27,26 @@ type GateOptions struct {
 	// Hosts, when not empty, are the only host names served (without port): a page of another
 	// site that got a name pointed at this machine is refused.
 	Hosts []string
-	// PairURL is the pairing address phones use, for the QR code; "" where phones cannot reach us.
-	PairURL string
+	// Address is the site's own address as phones use it, https://name:port; "" where phones
+	// cannot reach it.
+	Address string
 	// TrustURL is where a new phone fetches the certificate; "" when it needs none.
-	TrustURL    string
-	Fingerprint string // of the authority phones come to trust, "" when none is needed
+	TrustURL string
+	// Fingerprint is that of the authority phones come to trust; "" when there is none.
+	Fingerprint string
 	// QR draws text as an SVG code.
 	QR func(text string) (string, error)
+	// Health says what does not work, nil when all does.
+	Health func(ctx context.Context) error
+	// Version is the program's.
+	Version string
 }
 
-// gate decides who comes in: sessions, rules, cross-origin protection, headers, rate limits.
-type gate struct {
+// Gate decides who comes in: sessions, rate limits, host names, the log line of every request,
+// and the pages for signing in, pairing and putting out. Rules are enforced by the route table.
+type Gate struct {
 	o        GateOptions
 	sessions *scs.SessionManager
-	origin   *http.CrossOriginProtection
 	logins   *access.Limit
 	pairs    *access.Limit
 }
@@ -51,12 +57,11 @@ const (
 	sessionLink   = "link"
 )
 
-func newGate(o GateOptions) *gate {
-	g := &gate{o: o, origin: http.NewCrossOriginProtection(),
-		logins: access.NewLimit(20*time.Second, 5), pairs: access.NewLimit(20*time.Second, 5)}
-	if o.Sessions == nil {
-		return g
-	}
+// NewGate returns a gate. Guessing is slowed to five tries at once and one every 20 seconds for
+// each address, ten times that for all together: a pairing code of 40 bits that lives ten minutes
+// falls with a chance of 1 in 3 thousand million.
+func NewGate(o GateOptions) *Gate {
+	g := &Gate{o: o, logins: access.NewLimit(20*time.Second, 5), pairs: access.NewLimit(20*time.Second, 5)}
 	s := scs.New()
 	s.Store = o.Sessions
 	s.HashTokenInStore = true
@@ -69,44 +74,20 @@ func newGate(o GateOptions) *gate {
 		s.Cookie.Name = "__Host-ringcraft" // browsers bind it to this host and to TLS
 		s.Cookie.Secure = true
 	}
-	s.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) {
-		o.Log.Error("session", "err", err)
-		http.Error(w, "The store did not answer; nothing was changed. Try again in a moment.", http.StatusServiceUnavailable)
-	}
+	s.ErrorFunc = func(w http.ResponseWriter, _ *http.Request, err error) { g.unavailable(w, err) }
 	g.sessions = s
 	return g
 }
 
-// contentPolicy lets a page use what this server sends and nothing else: no inline script, no
-// other origin, no frame around it.
-const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; " +
-	"media-src 'self' blob:; connect-src 'self'; font-src 'self'; manifest-src 'self'; worker-src 'self'; " +
-	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'; object-src 'none'"
-
-// wrap puts the gate around all routes: log line, panic net, headers, host, origin, session.
-func (g *gate) wrap(next http.Handler) http.Handler {
-	h := g.origin.Handler(next)
-	if g.sessions != nil {
-		h = g.sessions.LoadAndSave(h)
+// Around is what Config.Around needs, innermost first.
+func (g *Gate) Around() []func(http.Handler) http.Handler {
+	if g.o.OwnerOnly {
+		return []func(http.Handler) http.Handler{g.identified, g.hosts, g.logged}
 	}
-	return g.logged(g.headers(g.hosts(h)))
+	return []func(http.Handler) http.Handler{g.identified, g.sessions.LoadAndSave, g.hosts, g.logged}
 }
 
-func (g *gate) headers(next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		h := w.Header()
-		h.Set("Content-Security-Policy", contentPolicy)
-		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("Referrer-Policy", "same-origin")
-		h.Set("Permissions-Policy", "microphone=(self), camera=(), geolocation=()")
-		h.Set("Cross-Origin-Opener-Policy", "same-origin")
-		h.Set("Cross-Origin-Resource-Policy", "same-origin")
-		h.Set("Cache-Control", "private, no-cache") // pages say otherwise where they may be kept
-		next.ServeHTTP(w, r)
-	})
-}
-
-func (g *gate) hosts(next http.Handler) http.Handler {
+func (g *Gate) hosts(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if len(g.o.Hosts) > 0 && !slices.Contains(g.o.Hosts, hostOf(r.Host)) {
 			http.Error(w, "This address is not one of this machine's.", http.StatusMisdirectedRequest)
@@ -126,19 +107,41 @@ func hostOf(hostport string) string {
 
 type whoKey struct{}
 
-// whoIs says who asks; the gate has put it there. Without a gate it is nobody.
-func whoIs(ctx context.Context) access.Who {
-	who, _ := ctx.Value(whoKey{}).(access.Who)
+// Who is what Config.Who needs.
+func (g *Gate) Who(r *http.Request) access.Who {
+	who, _ := r.Context().Value(whoKey{}).(access.Who)
 	return who
 }
 
-// identify finds out who asks from the session.
-func (g *gate) identify(r *http.Request) (access.Who, error) {
+// identified finds out who asks before any rule is looked at. A store that does not answer is
+// said so: a phone must not take it for having been put out.
+func (g *Gate) identified(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		var who access.Who
+		if !strings.HasPrefix(r.URL.Path, "/assets/") {
+			var err error
+			if who, err = g.identify(r); err != nil {
+				g.unavailable(w, err)
+				return
+			}
+		}
+		r = r.WithContext(context.WithValue(r.Context(), whoKey{}, who))
+		next.ServeHTTP(w, r)
+		if s, ok := r.Context().Value(seenKey{}).(*seenRequest); ok {
+			s.who, s.pattern = who, r.Pattern // the router has noted the pattern in this request
+		}
+	})
+}
+
+func (g *Gate) unavailable(w http.ResponseWriter, err error) {
+	g.o.Log.Error("the store did not say who asks", "err", err)
+	w.Header().Set("Retry-After", "5")
+	http.Error(w, "The store did not answer; nothing was changed. Try again in a moment.", http.StatusServiceUnavailable)
+}
+
+func (g *Gate) identify(r *http.Request) (access.Who, error) {
 	if g.o.OwnerOnly {
 		return access.Owner(), nil
-	}
-	if g.sessions == nil {
-		return access.Who{}, nil
 	}
 	ctx := r.Context()
 	if device := g.sessions.GetString(ctx, sessionDevice); device != "" {
@@ -153,57 +156,16 @@ func (g *gate) identify(r *http.Request) (access.Who, error) {
 	return access.Who{}, nil
 }
 
-// thingOf says what a request is about.
-type thingOf func(r *http.Request) (access.Thing, error)
-
-// protect enforces a rule before a handler. thing may be nil for routes about nothing in particular.
-func (g *gate) protect(rule access.Rule, thing thingOf, next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		who, err := g.identify(r)
-		if err != nil {
-			g.o.Log.Error("who asks", "err", err)
-			http.Error(w, "The store did not answer; nothing was changed. Try again in a moment.", http.StatusServiceUnavailable)
-			return
-		}
-		noteWho(r, who)
-		var about access.Thing
-		if thing != nil && who.Role != access.Nobody && who.Role != access.Trainer {
-			// What does not exist is refused like what is another's: a stranger learns nothing.
-			about, _ = thing(r)
-		}
-		d := access.Allow(rule, who, about)
-		if !d.Allowed {
-			g.refuse(w, r, d)
-			return
-		}
-		next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), whoKey{}, who)))
-	})
-}
-
-func (g *gate) refuse(w http.ResponseWriter, r *http.Request, d access.Decision) {
-	w.Header().Set("Cache-Control", "no-store")
-	if !d.SignIn {
-		http.Error(w, d.Reason, http.StatusForbidden)
-		return
-	}
-	if r.Method == http.MethodGet && strings.Contains(r.Header.Get("Accept"), "text/html") {
-		http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
-		return
-	}
-	http.Error(w, d.Reason, http.StatusUnauthorized)
-}
-
-// limited refuses a try of a secret that comes too soon. The key is the address, not the name
+// slowed refuses a try of a secret that comes too soon. The key is the address, not the name
 // tried: nobody can lock the trainer out by guessing from elsewhere.
-func (g *gate) limited(l *access.Limit, w http.ResponseWriter, r *http.Request) bool {
+func (g *Gate) slowed(l *access.Limit, w http.ResponseWriter, r *http.Request) (string, bool) {
 	ok, wait := l.Try(addressOf(r), g.o.Guard.Now())
 	if ok {
-		return false
+		return "", false
 	}
-	seconds := int(wait/time.Second) + 1
-	w.Header().Set("Retry-After", itoa(seconds))
-	http.Error(w, "Too many tries. Wait "+itoa(seconds)+" seconds.", http.StatusTooManyRequests)
-	return true
+	seconds := strconv.Itoa(int(wait/time.Second) + 1)
+	w.Header().Set("Retry-After", seconds)
+	return "Too many tries. Wait " + seconds + " seconds, then try again.", true
 }
 
 // addressOf is the address a request came from, without its port; of IPv6 the network, since one
@@ -220,8 +182,8 @@ func addressOf(r *http.Request) string {
 	return host
 }
 
-// begin opens a new session for a device; whatever session there was is left behind.
-func (g *gate) begin(r *http.Request, device string, life time.Duration) error {
+// begin opens a new session; whatever session there was is left behind.
+func (g *Gate) begin(r *http.Request, key, value string, until time.Time) error {
 	ctx := r.Context()
 	if err := g.sessions.Clear(ctx); err != nil {
 		return err
@@ -229,9 +191,7 @@ func (g *gate) begin(r *http.Request, device string, life time.Duration) error {
 	if err := g.sessions.RenewToken(ctx); err != nil {
 		return err
 	}
-	g.sessions.Put(ctx, sessionDevice, device)
-	g.sessions.SetDeadline(ctx, g.o.Guard.Now().Add(life))
+	g.sessions.Put(ctx, key, value)
+	g.sessions.SetDeadline(ctx, until)
 	return nil
 }
-
-var errNoAccess = errors.New("this server runs without sign-in, for the person at the machine only")
