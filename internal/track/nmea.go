@@ -54,6 +54,14 @@ type nmeaReader struct {
 // may hold anything before the '$'. Positions come from one kind of sentence: GGA where there
 // are any, else RMC, else GLL.
 func readNMEA(r io.Reader) (*reading, error) {
+	n, err := scanNMEA(r)
+	if err != nil {
+		return nil, err
+	}
+	return n.finish()
+}
+
+func scanNMEA(r io.Reader) (*nmeaReader, error) {
 	n := &nmeaReader{r: &reading{format: "nmea", frame: FrameGeo}, kinds: map[string][]nmeaFix{}, day: math.NaN(), firstDay: math.NaN()}
 	sc := bufio.NewScanner(r)
 	sc.Buffer(make([]byte, 4096), MaxLine)
@@ -67,7 +75,7 @@ func readNMEA(r io.Reader) (*reading, error) {
 	} else if err != nil {
 		return nil, err
 	}
-	return n.finish()
+	return n, nil
 }
 
 // line takes every sentence in a line; talkers sometimes share one.
