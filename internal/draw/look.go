@@ -85,8 +85,10 @@ func lineWidth(v gait.Variety) float64 {
 			return 0.9
 		}
 		return 1.2
-	case "extended", "free":
+	case "extended":
 		return 1.45
+	case "free":
+		return 1.15
 	case "piaffe", "passage":
 		return 1.3
 	}

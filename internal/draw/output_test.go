@@ -49,12 +49,16 @@ func TestGolden(t *testing.T) {
 	for name, s := range map[string]*Scene{
 		"movement3.svg": Plan(p, Options{Movement: 3, Width: 60, Legend: true}),
 		"strip.svg":     Strip(p, StripOptions{Width: 120}),
+		"legend.svg":    Legend(150),
 	} {
 		var got bytes.Buffer
 		if err := s.SVG(&got); err != nil {
 			t.Fatal(err)
 		}
 		file := filepath.Join("testdata", name)
+		if name == "legend.svg" { // the picture in docs/LOOK.md is this very drawing
+			file = filepath.Join(testkit.Root(t), "docs", "legend.svg")
+		}
 		if *update {
 			if err := os.WriteFile(file, got.Bytes(), 0o644); err != nil {
 				t.Fatal(err)

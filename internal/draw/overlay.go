@@ -93,17 +93,7 @@ func (f frame) drawRidden(o *Overlay, movement int) *Group {
 func (f frame) drawMark(m Mark) *Group {
 	c, u := f.pt(m.Point), f.u
 	g := &Group{Class: "mark " + m.Kind, Title: m.Kind + ": " + m.Label}
-	sign := Style{Class: "tag", Stroke: InkMain, Fill: Paper, Width: 0.5 * u}
-	var shape []Pt
-	switch m.Kind {
-	case "good":
-		shape = disc(c, 1.7*u)
-	case "fault":
-		shape = []Pt{{c.X, c.Y - 2.1*u}, {c.X + 2*u, c.Y + 1.4*u}, {c.X - 2*u, c.Y + 1.4*u}}
-	default:
-		shape = []Pt{{c.X - 1.5*u, c.Y - 1.5*u}, {c.X + 1.5*u, c.Y - 1.5*u}, {c.X + 1.5*u, c.Y + 1.5*u}, {c.X - 1.5*u, c.Y + 1.5*u}}
-	}
-	g.Add(Path{Style: sign, Lines: [][]Pt{shape}, Closed: true})
+	g.Add(markSign(m.Kind, c, u))
 	if m.Label != "" {
 		at, anchor := Pt{c.X + 2.8*u, c.Y + 1.1*u}, Start
 		if m.X > 2 {
@@ -112,6 +102,18 @@ func (f frame) drawMark(m Mark) *Group {
 		g.Add(f.haloText(Text{At: at, Size: 3.2 * u, Anchor: anchor, Class: "ink", Ink: InkMain, Words: m.Label})...)
 	}
 	return g
+}
+
+// markSign is the sign of a kind of mark with its middle at c.
+func markSign(kind string, c Pt, u float64) Item {
+	shape := []Pt{{c.X - 1.5*u, c.Y - 1.5*u}, {c.X + 1.5*u, c.Y - 1.5*u}, {c.X + 1.5*u, c.Y + 1.5*u}, {c.X - 1.5*u, c.Y + 1.5*u}}
+	switch kind {
+	case "good":
+		shape = disc(c, 1.7*u)
+	case "fault":
+		shape = []Pt{{c.X, c.Y - 2.1*u}, {c.X + 2*u, c.Y + 1.4*u}, {c.X - 2*u, c.Y + 1.4*u}}
+	}
+	return Path{Style: Style{Class: "tag", Stroke: InkMain, Fill: Paper, Width: 0.5 * u}, Lines: [][]Pt{shape}, Closed: true}
 }
 
 // haloText puts words on a patch of paper so that lines do not run through them.

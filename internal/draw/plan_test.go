@@ -30,6 +30,7 @@ func TestLookAtPlan(t *testing.T) {
 	p := willow()
 	look(t, "whole", Plan(p, Options{Title: p.Name, Legend: true, Width: 110}))
 	look(t, "mono", Plan(p, Options{Title: p.Name, Legend: true, Mono: true}))
+	look(t, "legend", Legend(0))
 	look(t, "m2", Plan(p, Options{Movement: 2, Width: 60, Legend: true}))
 }
 
