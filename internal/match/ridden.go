@@ -11,8 +11,11 @@ const Version = 1
 
 // Ridden is a recording in the arena frame, smoothed, and aligned to the plan.
 type Ridden struct {
-	Samples    []Sample // in time order, on the recording's clock
-	Spans      []Span   // one per movement of the plan, in riding order; missing movements are in Departures
+	Samples []Sample // smoothed, in time order, on the recording's clock
+	// Fixes are the recorded positions in the arena frame, not smoothed: what measures are
+	// fitted to, since their jitter is white.
+	Fixes      []Fix
+	Spans      []Span // one per movement of the plan, in riding order; missing movements are in Departures
 	Placement  Placement
 	Noise      Noise
 	Departures []Departure
@@ -31,6 +34,17 @@ type Sample struct {
 	PlanM        arena.Metres // how far along the plan, NaN when off it
 	Movement     int          // number, 0 when none
 	Gap          bool         // bridged: no fix within the gap limit
+}
+
+// Fix is a recorded position placed in the arena and on the plan.
+type Fix struct {
+	T gait.Seconds
+	arena.Point
+	Heading    arena.Angle // of the body, valid with HasHeading
+	HasHeading bool
+	PlanM      arena.Metres // foot of the position on the plan, NaN when off it
+	Movement   int          // number, 0 when none
+	Outlier    bool         // stands out of its neighbours; not measured with
 }
 
 // Speed returns the speed in m/s.
@@ -55,7 +69,9 @@ type Placement struct {
 	ShiftSD      float64 // metres per axis
 	RotationSD   arena.Angle
 	CorrelatedSD float64 // metres per axis
-	Residuals    []Residual
+	// Pivot is the arena point about which the doubt of the rotation turns.
+	Pivot     arena.Point
+	Residuals []Residual
 }
 
 // Residual is how far a surveyed letter lies from where the arena has it, in metres.
@@ -71,6 +87,9 @@ type Noise struct {
 	WanderSD  float64 // metres per axis, slow
 	WanderTau gait.Seconds
 	RateHz    float64
+	// WanderLogSD is how sure the wander is: its standard deviation on a log scale.
+	WanderLogSD float64
+	LeverSD     float64 // doubt of where the recorder sits on the body, metres per axis
 }
 
 // Departure is a place where the ride left the plan.

@@ -1,0 +1,239 @@
+package match
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"ringcraft/internal/arena"
+	"ringcraft/internal/gait"
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/track"
+)
+
+// rideSD is how far, in metres per axis, a rider who rides the test may be from its line.
+const rideSD = 1.0
+
+// Align places a recording in the arena, smooths it and finds where along the plan the ride
+// is at every instant. Errors say what was wrong with the recording, where and what is needed.
+func Align(ctx context.Context, p *rideplan.Plan, t *track.Track, o Options) (*Ridden, error) {
+	if err := usable(p, t); err != nil {
+		return nil, err
+	}
+	n, err := noiseFor(t, o)
+	if err != nil {
+		return nil, err
+	}
+	sm, err := track.Smooth(t, n.Noise, track.SmoothOptions{})
+	if err != nil {
+		return nil, err
+	}
+	a := &aligner{plan: p, track: t, smoothed: sm, raw: rawFixes(t, sm), noise: n, options: o}
+	return a.run(ctx)
+}
+
+// noise is the error model of the recorder and where it sits.
+type noise struct {
+	track.Noise
+	place track.Place
+}
+
+// noiseFor reads class and place of the recorder. A recorder of unknown class that writes
+// metres in an arena is a local positioning system, not a phone.
+func noiseFor(t *track.Track, o Options) (noise, error) {
+	name := o.Class
+	if name == "" {
+		name = track.ClassUnknown
+	}
+	c, err := track.ClassByName(name)
+	if err != nil {
+		return noise{}, err
+	}
+	n := noise{Noise: track.NoiseFor(name, t)}
+	if c.Class == track.ClassUnknown && t.Frame != track.FrameGeo {
+		local, err := track.ClassByName(track.ClassUWB)
+		if err != nil {
+			return noise{}, err
+		}
+		n.WanderSD, n.WanderTau, n.WhiteSD = local.WanderSD, local.WanderTau, math.Max(n.EstimatedWhite, 0.005)
+	}
+	if o.Recorder != "" && o.Recorder != "body" {
+		if n.place, err = track.PlaceByName(o.Recorder); err != nil {
+			return noise{}, err
+		}
+	}
+	return n, nil
+}
+
+// aligner holds what the steps of Align share.
+type aligner struct {
+	plan     *rideplan.Plan
+	track    *track.Track
+	smoothed *track.Smoothed
+	raw      []Fix // in the recording's own frame
+	noise    noise
+	options  Options
+}
+
+func (a *aligner) run(ctx context.Context) (*Ridden, error) {
+	r, pl, err := a.place(ctx)
+	if err != nil {
+		return nil, err
+	}
+	fixes := placed(a.raw, r)
+	if err := overlaps(a.plan, fixes, a.noise); err != nil {
+		return nil, err
+	}
+	c := &chain{stations: stationsOf(a.plan), sigma: a.sigma(pl), costs: usualCosts()}
+	es := epochsOf(a.smoothed, r)
+	path, _, err := c.run(ctx, es, a.options.progress)
+	if err != nil {
+		return nil, err
+	}
+	ps := follow(a.plan, c, es, path)
+	if !anyOn(ps) {
+		return nil, errors.New("the recording does not follow the sheet anywhere; is it another test or another arena?")
+	}
+	onFixes(fixes, ps, c)
+	deps, missing := departuresOf(a.plan, c, ps)
+	out := &Ridden{Fixes: fixes, Placement: pl, Departures: deps, HasHeading: hasHeading(fixes), Samples: a.samples(r, ps, c, fixes)}
+	out.Noise = Noise{Class: a.noise.Class, WhiteSD: a.noise.WhiteSD, WanderSD: a.noise.WanderSD, WanderTau: gait.Seconds(a.noise.WanderTau),
+		RateHz: a.noise.RateHz, LeverSD: a.noise.place.SD}
+	a.takeOffLever(out)
+	wanderOf(out, a.noise.WanderDoubt)
+	out.Spans = spansOf(a.plan, ps, out.Noise, missing)
+	a.options.progress(1)
+	return out, nil
+}
+
+// sigma is the one-axis distance to expect between recording and plan.
+func (a *aligner) sigma(pl Placement) float64 {
+	n := a.noise
+	return math.Sqrt(rideSD*rideSD + n.WhiteSD*n.WhiteSD/8 + n.WanderSD*n.WanderSD + pl.ShiftSD*pl.ShiftSD)
+}
+
+func anyOn(ps []place) bool {
+	on := 0
+	for _, p := range ps {
+		if p.layer == onPlan {
+			on++
+		}
+	}
+	return on >= 6
+}
+
+// usable checks what no later step can mend.
+func usable(p *rideplan.Plan, t *track.Track) error {
+	if p == nil || len(p.Samples) < 2 {
+		return errors.New("the sheet has no line to compare a recording with")
+	}
+	if t == nil || len(t.Fixes) < 8 {
+		return errors.New("the recording holds fewer than 8 positions")
+	}
+	for i, f := range t.Fixes {
+		if bad(float64(f.T)) || bad(f.P.X) || bad(f.P.Y) || f.HasHeading && bad(f.Heading) {
+			return fmt.Errorf("line %d of the recording, at %.2f s: a time or position is not a number", f.Line, float64(f.T))
+		}
+		if i > 0 && f.T < t.Fixes[i-1].T {
+			return fmt.Errorf("line %d of the recording, at %.2f s: time runs backwards", f.Line, float64(f.T))
+		}
+	}
+	if d := t.Fixes[len(t.Fixes)-1].T - t.Fixes[0].T; d < 5 {
+		return fmt.Errorf("the recording lasts only %.1f s", float64(d))
+	}
+	return nil
+}
+
+func bad(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) }
+
+func rawFixes(t *track.Track, sm *track.Smoothed) []Fix {
+	out := make([]Fix, len(t.Fixes))
+	for i, f := range t.Fixes {
+		out[i] = Fix{T: gait.Seconds(f.T), Point: arena.Point(f.P), Heading: arena.Angle(f.Heading), HasHeading: f.HasHeading}
+	}
+	for _, s := range sm.States {
+		if s.Fix >= 0 && s.Weight < 0.5 {
+			out[s.Fix].Outlier = true
+		}
+	}
+	return out
+}
+
+func placed(raw []Fix, r rigid) []Fix {
+	out := append([]Fix(nil), raw...)
+	for i := range out {
+		out[i].Point = r.apply(out[i].Point)
+		if out[i].HasHeading {
+			out[i].Heading = r.heading(float64(out[i].Heading))
+		}
+	}
+	return out
+}
+
+func hasHeading(fs []Fix) bool {
+	n := 0
+	for _, f := range fs {
+		if f.HasHeading {
+			n++
+		}
+	}
+	return n > len(fs)/2
+}
+
+// overlaps refuses a recording of another place. A ride strays a few metres from the boards
+// at most, besides the recorder's own error.
+func overlaps(p *rideplan.Plan, fs []Fix, n noise) error {
+	margin := 5 + 3*n.WanderSD + 3*n.WhiteSD
+	in := 0
+	for _, f := range fs {
+		if p.Board.Contains(f.Point, arena.Metres(-margin)) {
+			in++
+		}
+	}
+	if in*5 < len(fs) {
+		f := fs[len(fs)/2]
+		return fmt.Errorf("the recording does not overlap with the arena: %d of %d positions lie in or near it, at %.1f s it is at x %.1f m, y %.1f m; allowed is a recording in the arena frame (origin at A, y towards C) or an arena file with surveyed letters",
+			in, len(fs), float64(f.T), f.X, f.Y)
+	}
+	return nil
+}
+
+// takeOffLever moves fixes and samples from where the recorder sits to the rider's body,
+// along the horse as recorded or else as the plan has it there.
+func (a *aligner) takeOffLever(r *Ridden) {
+	forward := a.noise.place.Forward
+	if forward == 0 {
+		return
+	}
+	k := 0
+	for i := range r.Fixes {
+		f := &r.Fixes[i]
+		for k+1 < len(r.Samples) && r.Samples[k+1].T <= f.T {
+			k++
+		}
+		f.Point = f.Point.Sub(a.along(f.PlanM, f.Heading, f.HasHeading, r.Samples[k].V).Mul(forward))
+	}
+	for i := range r.Samples {
+		s := &r.Samples[i]
+		s.Point = s.Point.Sub(a.along(s.PlanM, s.Heading, r.HasHeading, s.V).Mul(forward))
+	}
+}
+
+// along is the direction of the horse, as well as it is known.
+func (a *aligner) along(m arena.Metres, heading arena.Angle, recorded bool, v arena.Point) arena.Point {
+	switch {
+	case recorded:
+		return heading.Unit()
+	case !math.IsNaN(float64(m)):
+		s := a.plan.SampleAtM(m)
+		turn := s.Angle
+		if s.Side == rideplan.Right {
+			turn = -turn
+		}
+		return (s.Heading + turn).Unit()
+	case v.Norm() > 0.5:
+		return v.Mul(1 / float64(v.Norm()))
+	}
+	return arena.Point{}
+}

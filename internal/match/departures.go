@@ -1,0 +1,121 @@
+package match
+
+import (
+	"fmt"
+	"math"
+
+	"ringcraft/internal/arena"
+	"ringcraft/internal/gait"
+	"ringcraft/internal/rideplan"
+)
+
+// departuresOf reads off the best path where the ride left the plan, and which movements
+// were not ridden at all.
+func departuresOf(p *rideplan.Plan, c *chain, ps []place) (out []Departure, missing map[int]bool) {
+	missing = map[int]bool{}
+	last := -1 // last place on the plan
+	for i := range ps {
+		if ps[i].layer != onPlan {
+			continue
+		}
+		if last < 0 {
+			if s := ps[i].station; s > entryReach {
+				out = append(out, skipped(p, c, missing, 0, s, ps[i], ps[i], "the recording joins the test here")...)
+			}
+		} else if ps[i].piece != ps[last].piece {
+			out = append(out, departure(p, c, missing, ps, last, i)...)
+		}
+		last = i
+	}
+	if last < 0 {
+		return out, missing
+	}
+	if s, end := ps[last].station, len(c.stations)-1; s < end-entryReach {
+		out = append(out, skipped(p, c, missing, s, end, ps[last], ps[last], "the ride ends before the test does")...)
+	}
+	return append(out, stops(c, ps)...), missing
+}
+
+// departure explains the break between two places on the plan.
+func departure(p *rideplan.Plan, c *chain, missing map[int]bool, ps []place, i, j int) []Departure {
+	a, b := ps[i], ps[j]
+	var out []Departure
+	away := b.t - a.t
+	forward := b.station - a.station
+	var far float64
+	for k := i + 1; k < j; k++ {
+		far = math.Max(far, float64(ps[k].at.Dist(a.at)))
+	}
+	mv := c.stations[a.station].movement
+	base := Departure{Movement: mv, Start: gait.Seconds(a.t), End: gait.Seconds(b.t), Place: a.at}
+	switch {
+	case forward < -rejoinBack:
+		base.Kind = "ridden again"
+		base.Movement = c.stations[b.station].movement
+		base.Reason = fmt.Sprintf("went back %.0f m along the test and rode it again", a.m-b.m)
+		return append(out, base)
+	case away >= 3 && far > 4:
+		base.Kind = "wrong turn"
+		base.Reason = fmt.Sprintf("left the line of movement %d for %.0f s, up to %.0f m from where it was left", mv, away, far)
+		out = append(out, base)
+	}
+	if forward > maxStep {
+		out = append(out, skipped(p, c, missing, a.station, b.station, a, b, "went on at a later place of the test")...)
+	}
+	return out
+}
+
+// skipped reports the movements of which most of the line lies between two stations; a
+// stretch that holds no whole movement is reported as one departure.
+func skipped(p *rideplan.Plan, c *chain, missing map[int]bool, from, to int, a, b place, why string) []Departure {
+	lo, hi := c.stations[from].m, c.stations[to].m
+	var out []Departure
+	for _, mv := range p.Movements {
+		length := float64(mv.EndM - mv.StartM)
+		in := math.Min(hi, float64(mv.EndM)) - math.Max(lo, float64(mv.StartM))
+		whole := length < 1 && float64(mv.StartM) > lo && float64(mv.EndM) < hi
+		if !whole && (length < 1 || in < 0.6*length) {
+			continue
+		}
+		missing[mv.Number] = true
+		out = append(out, Departure{"left out", mv.Number, gait.Seconds(a.t), gait.Seconds(b.t), a.at, fmt.Sprintf("movement %d was not ridden: %s", mv.Number, why)})
+	}
+	if len(out) == 0 && hi-lo > 8 {
+		out = append(out, Departure{"left out", c.stations[from].movement, gait.Seconds(a.t), gait.Seconds(b.t), a.at,
+			fmt.Sprintf("%.0f m of the line were cut short: %s", hi-lo, why)})
+	}
+	return out
+}
+
+// stops finds standing still where the plan does not stand.
+func stops(c *chain, ps []place) []Departure {
+	var out []Departure
+	for i := 0; i < len(ps); {
+		j := i
+		for j < len(ps) && standing(c, ps[i], ps[j]) {
+			j++
+		}
+		if j > i && ps[j-1].t-ps[i].t >= 2.5 {
+			mv := c.stations[ps[i].station].movement
+			out = append(out, Departure{"stopped", mv, gait.Seconds(ps[i].t), gait.Seconds(ps[j-1].t), ps[i].at,
+				fmt.Sprintf("stood still for %.0f s in movement %d where the test goes on", ps[j-1].t-ps[i].t, mv)})
+		}
+		i = max(j, i+1)
+	}
+	return out
+}
+
+func standing(c *chain, first, p place) bool {
+	if p.layer != onPlan || first.layer != onPlan || p.piece != first.piece {
+		return false
+	}
+	if float64(p.v.Norm()) > 0.25+2*p.vSD || p.vSD > 0.35 {
+		return false
+	}
+	for s := max(0, p.station-4); s <= min(len(c.stations)-1, p.station+4); s++ {
+		if c.stations[s].still > 0 || c.stations[s].turning || c.stations[s].speed < 0.3 {
+			return false
+		}
+	}
+	return p.at.Dist(first.at) < arena.Metres(0.6+3*p.posSD)
+}

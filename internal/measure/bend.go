@@ -1,0 +1,151 @@
+package measure
+
+import (
+	"math"
+
+	"ringcraft/internal/arena"
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/terms"
+)
+
+// peak is the extreme of the ride in a direction near a metre of the plan: a parabola over
+// reach metres either side. The same is done to the plan, so that its shape cancels.
+func (r *ride) peak(m, reach float64, dir arena.Point) (value float64, ws []weight, os []obs, ok bool) {
+	os, covered := r.over(m-reach, m+reach)
+	if len(os) < 5 || covered < 0.7 {
+		return 0, nil, os, false
+	}
+	got, c, ok := parabola(os, m, reach, dir)
+	if !ok {
+		return 0, nil, os, false
+	}
+	want, _, ok := parabola(r.planned(m-reach, m+reach), m, reach, dir)
+	for i, o := range os {
+		ws = append(ws, weight{o.t, o.at, c[i] * dir.X, c[i] * dir.Y})
+	}
+	return got - want, ws, os, ok
+}
+
+// parabola fits the ways in a direction by a parabola over the plan's metres and returns its
+// height at the vertex with the weight of each fix.
+func parabola(os []obs, m, reach float64, dir arena.Point) (float64, []float64, bool) {
+	var a m3
+	var g [3]float64
+	row := func(o obs) [3]float64 {
+		x := (o.s - m) / reach
+		return [3]float64{1, x, x * x}
+	}
+	for _, o := range os {
+		w := row(o)
+		for i := range 3 {
+			for j := range 3 {
+				a[i][j] += w[i] * w[j]
+			}
+			g[i] += w[i] * o.at.Dot(dir)
+		}
+	}
+	inv, ok := a.inverse()
+	if !ok {
+		return 0, nil, false
+	}
+	x := inv.mul(g)
+	vertex := 0.0
+	if x[2] < 0 {
+		vertex = clamp(-x[1]/(2*x[2]), -1, 1)
+	}
+	at := [3]float64{1, vertex, vertex * vertex}
+	h := inv.mul(at)
+	c := make([]float64, len(os))
+	for i, o := range os {
+		w := row(o)
+		c[i] = h[0]*w[0] + h[1]*w[1] + h[2]*w[2]
+	}
+	return x[0] + x[1]*vertex + x[2]*vertex*vertex, c, true
+}
+
+// loops measures the depth of a shallow loop from the track, or of each loop of a serpentine
+// from the centre line.
+func (r *ride) loops(b *book, f *rideplan.Figure) {
+	for _, l := range r.loopsOf(f) {
+		e := entry{what: "loop size", letter: l.letter, asked: l.depth, nominal: l.nominal, atM: l.m}
+		off, ws, os, ok := r.peak(l.m, l.reach, l.dir)
+		e.at = middle(os)
+		if !ok {
+			b.cannot(e, "too little of the loop was recorded")
+			continue
+		}
+		e.value = l.depth + off
+		e.parts = append(r.d.of(ws), part{fromRiding, 0.05 * 0.05})
+		b.add(e)
+	}
+}
+
+// loopAt is one loop of a figure: its furthest point, the direction outwards there.
+type loopAt struct {
+	m, reach, depth, nominal float64
+	dir                      arena.Point
+	letter                   string
+}
+
+func (r *ride) loopsOf(f *rideplan.Figure) []loopAt {
+	os := r.planned(float64(f.StartM), float64(f.EndM))
+	if len(os) < 5 {
+		return nil
+	}
+	base, nominal := 0.0, 0.0
+	if f.Kind == terms.Loop {
+		base, nominal = os[0].at.X, float64(f.Nominal)
+	}
+	var out []loopAt
+	for i := 0; i < len(os); {
+		side := math.Copysign(1, os[i].at.X-base)
+		j, far := i, i
+		for j < len(os) && (math.Copysign(1, os[j].at.X-base) == side || os[j].at.X == base) {
+			if math.Abs(os[j].at.X-base) > math.Abs(os[far].at.X-base)+1e-6 {
+				far = j
+			}
+			j++
+		}
+		// where the loop runs along the boards the middle of that run is its furthest point
+		flat := far
+		for flat+1 < j && math.Abs(math.Abs(os[flat+1].at.X-base)-math.Abs(os[far].at.X-base)) < 1e-3 {
+			flat++
+		}
+		depth := math.Abs(os[far].at.X - base)
+		if depth > 1 && os[j-1].s-os[i].s > 6 {
+			m := (os[far].s + os[flat].s) / 2
+			out = append(out, loopAt{m, math.Min(5, (os[j-1].s-os[i].s)/4), depth, nominal, arena.Point{X: math.Copysign(1, os[far].at.X-base)}, r.nearLetter(m)})
+		}
+		i = max(j, i+1)
+	}
+	return out
+}
+
+// corner measures how far the ride stays from the corner of the boards.
+func (r *ride) corner(b *book, f *rideplan.Figure) {
+	m := float64(f.StartM+f.EndM) / 2
+	p := r.plan.SampleAtM(metres(m)).Point
+	w, l := float64(r.plan.Board.Width)/2, float64(r.plan.Board.Length)
+	c := arena.Point{X: math.Copysign(w, p.X)}
+	if p.Y > l/2 {
+		c.Y = l
+	}
+	out := c.Sub(p)
+	d := float64(out.Norm())
+	if d > 8 || d < 1e-6 {
+		return
+	}
+	e := entry{what: "corner depth", letter: r.nearLetter(m), asked: d, atM: m}
+	off, ws, os, ok := r.peak(m, 3, out.Mul(1/d))
+	e.at = middle(os)
+	if !ok {
+		b.cannot(e, "too little of the corner was recorded")
+		return
+	}
+	e.value = d - off
+	for i := range ws {
+		ws[i].wx, ws[i].wy = -ws[i].wx, -ws[i].wy
+	}
+	e.parts = append(r.d.of(ws), part{fromRiding, 0.05 * 0.05})
+	b.add(e)
+}

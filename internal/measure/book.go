@@ -1,0 +1,96 @@
+package measure
+
+import (
+	"math"
+	"strconv"
+
+	"ringcraft/internal/rideplan"
+)
+
+// book collects the measures of one movement and gives each its name.
+type book struct {
+	movement *rideplan.Movement
+	list     []Measure
+	names    map[string]bool
+	cover    float64 // share of the movement that was recorded
+}
+
+// entry is a measure before it has a name and a verdict.
+type entry struct {
+	what    string // plain name
+	letter  string // where, for the later ones of a kind
+	value   float64
+	parts   []part
+	asked   float64
+	nominal float64 // 0: the sheet says no number
+	at      *float64
+	atM     float64
+	bounded string // set when the value is a bound or else limited: why
+}
+
+// name gives the first of a kind its plain name, the later ones the letter, and a number
+// where even that is taken.
+func (b *book) name(what, letter string) string {
+	if b.names == nil {
+		b.names = map[string]bool{}
+	}
+	name := what
+	if b.names[name] && letter != "" {
+		name = what + " " + letter
+	}
+	for n := 2; b.names[name]; n++ {
+		name = what + " " + strconv.Itoa(n)
+	}
+	b.names[name] = true
+	return name
+}
+
+// add judges an entry and writes it down.
+func (b *book) add(e entry) {
+	sigma, largest := sum(e.parts)
+	if math.IsNaN(e.value) || math.IsInf(e.value, 0) || math.IsNaN(sigma) || math.IsInf(sigma, 0) {
+		b.cannot(e, "the recording fits no "+e.what)
+		return
+	}
+	tol := tolerances[e.what]
+	m := b.blank(e)
+	m.Value, m.Sigma = ptr(e.value), ptr(sigma)
+	m.Verdict = tol.judge(e.value, sigma, e.asked)
+	m.LimitedBy = largest
+	if e.bounded != "" {
+		m.LimitedBy = e.bounded
+	}
+	b.list = append(b.list, m)
+}
+
+// cannot writes down a measure that the recording cannot show, with the reason.
+func (b *book) cannot(e entry, why string) {
+	m := b.blank(e)
+	m.Verdict, m.LimitedBy = CannotTell, why
+	b.list = append(b.list, m)
+}
+
+func (b *book) blank(e entry) Measure {
+	tol := tolerances[e.what]
+	m := Measure{What: b.name(e.what, e.letter), Unit: tol.Unit, AtS: e.at, ToleranceSource: tol.Source}
+	m.Tolerance, m.Asked = ptr(tol.around(e.asked)), ptr(e.asked)
+	if math.IsNaN(e.asked) {
+		m.Asked, m.Tolerance = nil, nil
+	}
+	if e.nominal != 0 {
+		m.Nominal = ptr(e.nominal)
+	}
+	if e.atM != 0 {
+		m.AtM = ptr(e.atM)
+	}
+	return m
+}
+
+// ptr rounds to what is worth storing (a tenth of a millimetre) and returns its address.
+func ptr(v float64) *float64 {
+	v = math.Round(v*1e4) / 1e4
+	if v == 0 {
+		v = 0 // no minus zero
+	}
+	return &v
+}

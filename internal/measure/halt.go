@@ -1,0 +1,257 @@
+package measure
+
+import (
+	"math"
+	"sort"
+
+	"ringcraft/internal/arena"
+	"ringcraft/internal/rideplan"
+)
+
+const (
+	haltReach  = 10.0 // metres of straight line looked at before and after a halt
+	stillBelow = 0.2  // m/s: slower is standing still
+)
+
+// stand is a way with a halt: still from t1 to t2 at sh, slowing down over r1 seconds from
+// v1, setting off over r2 seconds to v2.
+func stand(th []float64, t float64) float64 {
+	t1, t2, sh, v1, v2, r1, r2 := th[0], th[1], th[2], th[3], th[4], th[5], th[6]
+	switch {
+	case t < t1-r1:
+		return sh - v1*(t1-t-r1/2)
+	case t < t1:
+		return sh - v1*(t1-t)*(t1-t)/(2*r1)
+	case t <= t2:
+		return sh
+	case t < t2+r2:
+		return sh + v2*(t-t2)*(t-t2)/(2*r2)
+	}
+	return sh + v2*(t-t2-r2/2)
+}
+
+// halt measures where and how long the ride stood still.
+func (r *ride) halt(b *book, f *rideplan.Figure) {
+	m := float64(f.StartM)
+	place := entry{what: "halt place", letter: f.At, atM: m}
+	dur := entry{what: "halt duration", letter: f.At, atM: m, nominal: float64(f.Seconds)}
+	ref, ok := r.planHalt(m)
+	if !ok {
+		why := "the plan does not stand here"
+		b.cannot(place, why)
+		b.cannot(dur, why)
+		return
+	}
+	dur.asked = ref.still()
+	os := r.aroundHalt(m)
+	if len(os) < 8 {
+		why := "the halt was not recorded"
+		b.cannot(place, why)
+		b.cannot(dur, why)
+		return
+	}
+	got, ok := fitHalt(os, ref, math.Max(r.d.white, 0.02))
+	if !ok {
+		why := "no standing still was found near the place"
+		b.cannot(place, why)
+		b.cannot(dur, why)
+		return
+	}
+	at := (got.theta[0] + got.theta[1]) / 2
+	place.at, dur.at = &at, &at
+	r.haltPlace(b, place, f, os, got)
+	r.haltDuration(b, dur, os, got)
+}
+
+// halted is a fitted halt.
+type halted struct {
+	*fit
+	ts       []float64
+	open     bool // the recording ends before the horse sets off
+	straight bool
+}
+
+// still is how long the speed stays below stillBelow.
+func (h halted) still() float64 {
+	t1, t2, v1, v2, r1, r2 := h.theta[0], h.theta[1], h.theta[3], h.theta[4], h.theta[5], h.theta[6]
+	d := t2 - t1 + stillBelow*r1/math.Max(math.Abs(v1), 0.5)
+	if !h.open {
+		d += stillBelow * r2 / math.Max(math.Abs(v2), 0.5)
+	}
+	return d
+}
+
+func (r *ride) haltPlace(b *book, e entry, f *rideplan.Figure, os []obs, h halted) {
+	u := os[0].u
+	for _, o := range os {
+		if o.t <= h.theta[0] {
+			u = o.u
+		}
+	}
+	asked := f.Place
+	if asked == (arena.Point{}) && f.At != "A" {
+		asked = r.plan.SampleAtM(f.StartM).Point
+	}
+	e.value = h.theta[2] - float64(f.StartM) + r.plan.SampleAtM(f.StartM).Point.Sub(asked).Dot(u)
+	c, fromPriors := h.weights([]float64{0, 0, 1, 0, 0, 0, 0})
+	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + h.riding(h.ts, c, r.d.white) + 0.03*0.03})
+	b.add(e)
+}
+
+func (r *ride) haltDuration(b *book, e entry, os []obs, h halted) {
+	e.value = math.Max(0, h.still())
+	g := []float64{-1, 1, 0, 0, 0, stillBelow / math.Max(math.Abs(h.theta[3]), 0.5), stillBelow / math.Max(math.Abs(h.theta[4]), 0.5)}
+	if h.open {
+		g[1], g[6] = 0, 0
+		e.bounded = "the recording ends at the halt: it lasted at least this long"
+	}
+	c, fromPriors := h.weights(g)
+	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + h.riding(h.ts, c, r.d.white) + 0.1*0.1})
+	b.add(e)
+	if m := &b.list[len(b.list)-1]; h.open && m.Verdict != OK {
+		m.Verdict = CannotTell
+	}
+}
+
+// planHalt fits the plan's own halt at metre m.
+func (r *ride) planHalt(m float64) (halted, bool) {
+	lo, hi := r.straightAround(m)
+	os := r.planned(lo, hi)
+	var t1, t2 float64
+	found := false
+	for _, o := range os {
+		if math.Abs(o.s-m) < 0.02 {
+			if !found {
+				t1, found = o.t, true
+			}
+			t2 = o.t
+		}
+	}
+	if !found || t2-t1 < 0.3 {
+		return halted{}, false
+	}
+	v1, v2 := r.planSpeed(math.Max(lo, m-4)), r.planSpeed(math.Min(hi, m+4))
+	return fitStand(os, []float64{t1, t2, m, v1, v2, 1.5, 1.5}, []prior{{}, {}, {}, {}, {}, {1.5, 5}, {1.5, 5}}, 0.01, hi-m < 0.5)
+}
+
+// straightAround is how far the plan goes straight before and after a halt, at most haltReach
+// and not through another halt.
+func (r *ride) straightAround(m float64) (lo, hi float64) {
+	go1 := func(dir float64) float64 {
+		_, u0, _ := r.dirs(m + dir*0.3)
+		end := m
+		for d := 0.5; d <= haltReach; d += 0.5 {
+			at := m + dir*d
+			_, u, _ := r.dirs(at)
+			if at < 0 || at > float64(r.plan.Length) || u.Dot(u0) < 0.99 || d > 1 && r.planSpeed(at) < 0.1 {
+				break
+			}
+			end = at
+		}
+		return end
+	}
+	return go1(-1), go1(1)
+}
+
+// aroundHalt returns the fixes around a planned halt, seen along its line. After the last
+// halt the plan has no line; the line of approach goes on.
+func (r *ride) aroundHalt(m float64) []obs {
+	lo, hi := r.straightAround(m)
+	os, _ := r.over(lo, hi)
+	if len(os) == 0 || hi-m > 0.5 {
+		return os
+	}
+	p, u, _ := r.dirs(m - 0.3)
+	end := os[len(os)-1].t
+	fs := r.rec.Fixes
+	for i := sort.Search(len(fs), func(i int) bool { return float64(fs[i].T) > end }); i < len(fs); i++ {
+		f := fs[i]
+		q := f.Point.Sub(p)
+		if float64(f.T) > end+6 || math.Abs(q.Dot(u.Left())) > 2+4*r.d.white {
+			break
+		}
+		if !f.Outlier {
+			os = append(os, obs{t: float64(f.T), at: f.Point, s: m - 0.3 + q.Dot(u), left: q.Dot(u.Left()), u: u})
+		}
+	}
+	return os
+}
+
+// fitHalt searches the standing still in the fixes, then fits it.
+func fitHalt(os []obs, ref halted, sigma float64) (halted, bool) {
+	ts := timesOf(os)
+	t0, t1 := ts[0], ts[len(ts)-1]
+	r1, r2 := ref.theta[5], ref.theta[6]
+	best, bestSS := []float64(nil), math.Inf(1)
+	const grid = 0.5
+	for a := t0 + 0.2; a < t1; a += grid {
+		for z := a; z <= t1; z += grid {
+			th, cost, ok := standAt(os, []float64{a, z, 0, 0, 0, r1, r2})
+			if ok && cost < bestSS {
+				best, bestSS = th, cost
+			}
+		}
+	}
+	if best == nil {
+		return halted{}, false
+	}
+	open := t1-best[1] < 0.8
+	return fitStand(os, best, []prior{{}, {}, {}, {}, {}, {r1, 0.6}, {r2, 0.6}}, sigma, open)
+}
+
+// standAt solves place and speeds for a halt at given times by linear least squares.
+func standAt(os []obs, th []float64) ([]float64, float64, bool) {
+	var a m3
+	var g [3]float64
+	mid := os[len(os)/2].s
+	before := []float64{th[0], th[1], 0, 1, 0, th[5], th[6]}
+	after := []float64{th[0], th[1], 0, 0, 1, th[5], th[6]}
+	for _, o := range os {
+		w := [3]float64{1, stand(before, o.t), stand(after, o.t)}
+		for j := range 3 {
+			for k := range 3 {
+				a[j][k] += w[j] * w[k]
+			}
+			g[j] += w[j] * (o.s - mid)
+		}
+	}
+	a[2][2] += 1e-6 // nothing after the halt: its speed is free
+	a[1][1] += 1e-6
+	inv, ok := a.inverse()
+	if !ok {
+		return nil, 0, false
+	}
+	x := inv.mul(g)
+	out := []float64{th[0], th[1], x[0] + mid, x[1], x[2], th[5], th[6]}
+	var cost float64
+	for _, o := range os {
+		d := o.s - stand(out, o.t)
+		cost += d * d
+	}
+	return out, cost, true
+}
+
+func fitStand(os []obs, start []float64, ps []prior, sigma float64, open bool) (halted, bool) {
+	ts, ss := timesOf(os), make([]float64, len(os))
+	for i, o := range os {
+		ss[i] = o.s
+	}
+	last := ts[len(ts)-1]
+	if open { // what comes after is not seen: keep it where it does not matter
+		ps = append([]prior(nil), ps...)
+		start = append([]float64(nil), start...)
+		start[1] = last
+		ps[1], ps[4] = prior{last, 1e-3}, prior{0, 1}
+	}
+	x, ok := fitCurve(ts, ss, stand, start, ps, sigma, func(th []float64) {
+		th[5], th[6] = clamp(th[5], 0.1, 6), clamp(th[6], 0.1, 6)
+		th[0] = clamp(th[0], ts[0]-1, last)
+		th[1] = clamp(th[1], th[0], last)
+	})
+	if !ok {
+		return halted{}, false
+	}
+	return halted{fit: x, ts: ts, open: open}, true
+}
+
+func clamp(v, lo, hi float64) float64 { return math.Max(lo, math.Min(hi, v)) }

@@ -1,0 +1,175 @@
+package measure
+
+import (
+	"math"
+
+	"ringcraft/internal/arena"
+	"ringcraft/internal/rideplan"
+)
+
+func metres(m float64) arena.Metres { return arena.Metres(m) }
+
+// lateral measures arrival (half-pass and leg-yield across the arena) and the angle between
+// body and line.
+func (r *ride) lateral(b *book, f *rideplan.Figure) {
+	r.arrival(b, f)
+	r.angle(b, f)
+}
+
+// arrival is how far past its letter a line across arrives: where the ridden line meets the
+// line that it leads to. Half of the way in the middle of the figure says how the line goes.
+func (r *ride) arrival(b *book, f *rideplan.Figure) {
+	a, z := float64(f.StartM), float64(f.EndM)
+	if f.To == "" || z-a < 8 {
+		return
+	}
+	_, u, _ := r.dirs((a + z) / 2)
+	_, w, _ := r.dirs(math.Min(z+1.5, float64(r.plan.Length)))
+	n := w.Left()
+	if n.Dot(u) < 0 {
+		n = n.Mul(-1)
+	}
+	if n.Dot(u) < 0.12 { // goes along the line it leads to
+		return
+	}
+	e := entry{what: "arrival", letter: f.To, atM: z}
+	lo, hi := a+0.2*(z-a), z-0.2*(z-a)
+	os, covered := r.over(lo, hi)
+	e.at = middle(os)
+	if len(os) < 6 || covered < 0.7 {
+		b.cannot(e, "too little of the line was recorded")
+		return
+	}
+	target := r.plan.SampleAtM(f.EndM).Point
+	got, ws := r.meets(os, w, n, n.Dot(target))
+	want, _ := r.meets(r.planned(lo, hi), w, n, n.Dot(target))
+	e.value = got - want
+	e.parts = append(r.d.of(ws), part{fromRiding, math.Pow(0.01*(z-a), 2)})
+	b.add(e)
+}
+
+// meets is how far along w the straight ride through some fixes comes when it has come x
+// across, along n. Both ways are taken as even in time, so that jitter across does not bend
+// the line.
+func (r *ride) meets(os []obs, w, n arena.Point, x float64) (float64, []weight) {
+	var tm, wm, nm float64
+	k := float64(len(os))
+	for _, o := range os {
+		tm, wm, nm = tm+o.t/k, wm+o.at.Dot(w)/k, nm+o.at.Dot(n)/k
+	}
+	var tw, tn float64
+	for _, o := range os {
+		tw += (o.t - tm) * o.at.Dot(w)
+		tn += (o.t - tm) * o.at.Dot(n)
+	}
+	beta := tw / tn
+	ws := make([]weight, len(os))
+	for i, o := range os {
+		c := 1/k + (x-nm)*(o.t-tm)/tn
+		ws[i] = weight{o.t, o.at, c * (w.X - beta*n.X), c * (w.Y - beta*n.Y)}
+	}
+	return wm + beta*(x-nm), ws
+}
+
+// angle is the mean angle between body and line over the middle of a figure.
+func (r *ride) angle(b *book, f *rideplan.Figure) {
+	a, z := float64(f.StartM), float64(f.EndM)
+	ease := math.Min(4, (z-a)/4)
+	mid := r.plan.SampleAtM(metres((a + z) / 2))
+	e := entry{what: "angle", letter: f.At, asked: math.Abs(mid.Angle.Deg()), nominal: math.Abs(f.Angle.Deg()), atM: (a + z) / 2}
+	if e.asked == 0 {
+		e.asked = e.nominal
+	}
+	if !r.rec.HasHeading {
+		b.cannot(e, "the angle of the body needs a recorded heading; positions do not show it")
+		return
+	}
+	os, covered := r.over(a+ease, z-ease)
+	e.at = middle(os)
+	side := 1.0
+	if mid.Side == rideplan.Right {
+		side = -1
+	}
+	var list []float64
+	for _, o := range os {
+		if o.hasH {
+			list = append(list, side*o.head.Diff(r.travel(os, o)).Deg())
+		}
+	}
+	if len(list) < 6 || covered < 0.6 {
+		b.cannot(e, "too little heading was recorded")
+		return
+	}
+	mean, sd := meanSD(list)
+	seconds := os[len(os)-1].t - os[0].t
+	e.value = mean
+	// headings are alike over about a second; half a degree is left of any compass or pair of antennas
+	e.parts = []part{{"the recorded heading", sd*sd/math.Max(seconds, 1) + 0.5*0.5}}
+	b.add(e)
+}
+
+// travel is the direction of the ridden line: the plan's at each fix, turned by as much as
+// the straight through all of them is.
+func (r *ride) travel(os []obs, o obs) arena.Angle {
+	first, last := os[0], os[len(os)-1]
+	n := max(1, len(os)/4)
+	var left0, left1, s0, s1 float64
+	for i := range n {
+		left0, s0 = left0+os[i].left/float64(n), s0+os[i].s/float64(n)
+		k := len(os) - 1 - i
+		left1, s1 = left1+os[k].left/float64(n), s1+os[k].s/float64(n)
+	}
+	turn := 0.0
+	if s1 > s0 && last.t > first.t {
+		turn = math.Atan2(left1-left0, s1-s0)
+	}
+	return o.u.Heading() + arena.Angle(turn)
+}
+
+func meanSD(v []float64) (mean, sd float64) {
+	for _, x := range v {
+		mean += x / float64(len(v))
+	}
+	for _, x := range v {
+		sd += (x - mean) * (x - mean) / float64(max(1, len(v)-1))
+	}
+	return mean, math.Sqrt(sd)
+}
+
+// haunchesBehind is from the rider's body to the middle of the haunches, in metres (common
+// practice, no source).
+const haunchesBehind = 0.7
+
+// turn measures a turn on the haunches or pirouette by the circle that the haunches describe.
+func (r *ride) turn(b *book, f *rideplan.Figure) {
+	e := entry{what: "turn size", letter: f.At, nominal: float64(f.Nominal), atM: float64(f.StartM+f.EndM) / 2, asked: 2 * haunchesBehind}
+	if f.Asked > 0 {
+		e.asked = float64(f.Asked)
+	}
+	if !r.rec.HasHeading {
+		b.cannot(e, "the place of the haunches needs a recorded heading; positions show only the rider's path")
+		return
+	}
+	var os []obs
+	var ps []arena.Point
+	for _, x := range r.lastRun(float64(f.StartM)-0.5, float64(f.EndM)+0.5) {
+		if x.Outlier || !x.HasHeading {
+			continue
+		}
+		os = append(os, r.observe(x, float64(x.PlanM)))
+		ps = append(ps, x.Point.Sub(x.Heading.Unit().Mul(haunchesBehind)))
+	}
+	e.at = middle(os)
+	if len(os) < 8 {
+		b.cannot(e, "the turn was not recorded closely enough")
+		return
+	}
+	c, err := fitHyper(ps)
+	if err != nil {
+		c = circle{centre: ps[0]}
+	}
+	e.value = 2 * c.radius
+	sd := math.Hypot(r.d.white/math.Sqrt(float64(len(os))/4), 0.1)
+	e.parts = []part{{fromJitter, 4 * sd * sd}, {fromLever, 4 * r.d.lever * r.d.lever}}
+	b.add(e)
+}

@@ -1,0 +1,111 @@
+package measure
+
+import (
+	"math"
+
+	"ringcraft/internal/gait"
+	"ringcraft/internal/match"
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/terms"
+)
+
+// Options are what measuring needs besides plan and ride; the zero value is the usual way.
+type Options struct{}
+
+// Ride measures every movement of a ride that was aligned to its plan. A nil ride (no
+// recording) gives no measures. Nothing is measured of movements that were not ridden.
+func Ride(p *rideplan.Plan, rec *match.Ridden, o Options) Set {
+	if p == nil || rec == nil || len(rec.Fixes) == 0 {
+		return nil
+	}
+	r := &ride{plan: p, rec: rec, d: doubtOf(rec), opts: o}
+	missing := map[int]bool{}
+	for _, d := range rec.Departures {
+		if d.Kind == "left out" && !r.hasSpan(d.Movement) {
+			missing[d.Movement] = true
+		}
+	}
+	out := make(Set, 0, len(p.Movements))
+	for i := range p.Movements {
+		mv := &p.Movements[i]
+		b := &book{movement: mv}
+		if !missing[mv.Number] {
+			r.movement(b)
+		}
+		out = append(out, Movement{Number: mv.Number, Measures: b.list})
+	}
+	return out
+}
+
+func (r *ride) hasSpan(n int) bool {
+	for _, s := range r.rec.Spans {
+		if s.Movement == n {
+			return true
+		}
+	}
+	return false
+}
+
+// movement measures one movement: its figures in riding order, then its pace.
+func (r *ride) movement(b *book) {
+	for i := range b.movement.Figures {
+		r.figure(b, &b.movement.Figures[i])
+	}
+	r.speed(b)
+	r.tempo(b)
+}
+
+func (r *ride) figure(b *book, f *rideplan.Figure) {
+	switch f.Kind {
+	case terms.Circle, terms.Volte, terms.HalfCircle:
+		r.circle(b, f)
+	case terms.Entry, terms.CentreLine, terms.Straight, terms.TurnAcross, terms.Diagonal, terms.Track:
+		r.line(b, f)
+	case terms.Halt:
+		r.halt(b, f)
+	case terms.Transition:
+		r.transition(b, f)
+	case terms.ReinBack:
+		r.reinBack(b, f)
+	case terms.HalfPass, terms.LegYield, terms.ShoulderIn, terms.ShoulderOut, terms.Travers, terms.Renvers:
+		r.lateral(b, f)
+	case terms.TurnOnHaunches, terms.WalkPirouette, terms.CanterPirouette:
+		r.turn(b, f)
+	case terms.Serpentine, terms.Loop:
+		r.loops(b, f)
+	case terms.Corner:
+		r.corner(b, f)
+	}
+	if isBigger(f.Kind) {
+		r.bigger(b, f)
+	}
+}
+
+// tempo says that positions do not show strides, with what the plan asks.
+func (r *ride) tempo(b *book) {
+	v, share := r.mainVariety(b)
+	if share == 0 {
+		return
+	}
+	e := entry{what: "tempo", asked: math.NaN(), atM: float64(b.movement.StartM+b.movement.EndM) / 2}
+	if f, ok := gait.Lookup(v); ok && f.StrideM > 0 {
+		e.asked = 60 * float64(f.Speed) / f.StrideM
+	}
+	if r.motionTempo(b, e, v) {
+		return
+	}
+	b.cannot(e, "positions do not show strides; a tempo is never made from an assumed length of stride. Motion data (25 Hz or more) do")
+}
+
+func (r *ride) motionTempo(*book, entry, gait.Variety) bool { return false }
+
+// mainVariety is the pace in which most of the movement is ridden.
+func (r *ride) mainVariety(b *book) (gait.Variety, float64) {
+	var best stretch
+	for _, s := range r.stretches(float64(b.movement.StartM), float64(b.movement.EndM)) {
+		if s.z-s.a > best.z-best.a {
+			best = s
+		}
+	}
+	return best.variety, best.z - best.a
+}

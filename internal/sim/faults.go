@@ -1,0 +1,105 @@
+package sim
+
+import (
+	"ringcraft/internal/arena"
+	"ringcraft/internal/gait"
+)
+
+// Faults state how a ride departs from its plan. The zero value is a ride exactly as
+// planned. Movements are named by number; Nth counts the figures of the fault's kind within
+// the movement from 0.
+type Faults struct {
+	Speed       map[gait.Variety]float64 // factor on the planned speed of a variety
+	Circles     []CircleFault
+	Lines       []LineFault
+	Halts       []HaltFault
+	Transitions []TransitionFault
+	ReinBacks   []ReinBackFault
+	Loops       []LoopFault
+	Held        []HeldFault
+	Arrivals    []ArrivalFault
+	CornerCut   arena.Metres // every corner is cut by as much at its middle
+	TurnLate    arena.Metres // the turn onto the first centre line is overshot to the B side by as much
+	Wobble      Wobble       // what no rider is free of
+	Pauses      []Pause      // standing still where nothing asks for it
+	LeftOut     []int        // movements not ridden
+	WrongTurns  []Excursion  // leaves the line, comes back to it
+	Retries     []Excursion  // rides a small circle to try again
+	Before      gait.Seconds // rides about outside before entering at A
+	After       gait.Seconds // rides on after the last salute
+	AngleScale  float64      // factor on sideways angles, 0 is 1
+	LeverM      arena.Metres // the recorder sits that far ahead of the body
+}
+
+// CircleFault changes the size and shape of a circle or volte about its starting point.
+type CircleFault struct {
+	Movement, Nth int
+	Scale         float64      // of the diameter; 0 is 1
+	Egg           float64      // how much longer than wide, as a share of the radius
+	Along         arena.Metres // the whole circle lies so much further along the line it starts from
+}
+
+// LineFault shifts a straight line to its left, and lets it drift from minus to plus half of
+// Drift over its length.
+type LineFault struct {
+	Movement, Nth int
+	Left, Drift   arena.Metres
+}
+
+// HaltFault moves a halt past its place (negative: early) and changes how long it is held.
+type HaltFault struct {
+	Movement, Nth int
+	Late          arena.Metres
+	Longer        gait.Seconds
+}
+
+// TransitionFault moves a change of pace past its place (negative: early).
+type TransitionFault struct {
+	Movement, Nth int
+	Late          arena.Metres
+}
+
+// ReinBackFault scales the distance reined back.
+type ReinBackFault struct {
+	Movement, Nth int
+	Scale         float64
+}
+
+// LoopFault scales loop Loop (from 0) of a serpentine or a shallow loop in its depth.
+type LoopFault struct {
+	Movement, Nth, Loop int
+	Scale               float64
+}
+
+// HeldFault gives up a medium, lengthened or extended pace after Share of its distance.
+type HeldFault struct {
+	Movement, Nth int
+	Share         float64 // of the way that it was held
+	Gain          float64 // of the planned gain in speed that was shown, 0 is 1
+}
+
+// ArrivalFault lets a half-pass or leg-yield arrive past its letter.
+type ArrivalFault struct {
+	Movement, Nth int
+	Late          arena.Metres
+}
+
+// Pause is a standstill at a metre of the plan.
+type Pause struct {
+	AtM arena.Metres
+	For gait.Seconds
+}
+
+// Excursion leaves the plan at a metre of it and comes back there.
+type Excursion struct {
+	AtM    arena.Metres
+	Radius arena.Metres // of the small circle of a retry; how far out a wrong turn goes
+	Left   bool
+}
+
+// Wobble is how a line and a speed vary without being a fault.
+type Wobble struct {
+	LineSD arena.Metres // sideways, one standard deviation
+	LineM  arena.Metres // over which it changes
+	Speed  float64      // share of the speed
+}
