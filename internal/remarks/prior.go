@@ -126,3 +126,8 @@ func (n named) lagClass() int {
 	}
 	return 0
 }
+
+func gauss(x, mean, sd float64) float64 {
+	z := (x - mean) / sd
+	return math.Exp(-z*z/2) / (sd * math.Sqrt(2*math.Pi))
+}
