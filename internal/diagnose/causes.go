@@ -259,3 +259,23 @@ func measuresOf(r RideFacts) measure.Set {
 	}
 	return out
 }
+
+// CauseMakes reports whether a cause is known to bring a fault.
+func CauseMakes(cause string, fault terms.Fault) bool {
+	for _, c := range causesFile.Causes {
+		if c.Cause == cause {
+			_, ok := c.Makes[fault]
+			return ok
+		}
+	}
+	return false
+}
+
+// CauseNames lists the known causes in the order of the data file.
+func CauseNames() []string {
+	out := make([]string, len(causesFile.Causes))
+	for i, c := range causesFile.Causes {
+		out[i] = c.Cause
+	}
+	return out
+}

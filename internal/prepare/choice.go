@@ -1,0 +1,409 @@
+package prepare
+
+import (
+	"fmt"
+	"slices"
+	"sort"
+	"strings"
+
+	"ringcraft/internal/diagnose"
+	"ringcraft/internal/terms"
+)
+
+// choice is the problem of one lesson with the exercises behind its items.
+type choice struct {
+	in       LessonInput
+	l        limits
+	level    int
+	needs    []Need
+	problem  *problem
+	items    []Exercise    // behind problem.items
+	options  [][]rideOf    // behind the options
+	refused  []LeftOut     // not allowed, though useful
+	strength [][]float64   // per item and need
+	why      map[int][]int // per item: the needs it serves, most first
+}
+
+// rideOf is how an option is ridden.
+type rideOf struct {
+	rein string // left, right or both
+	time int    // half minutes
+}
+
+// picked is one exercise of the lesson as ordered.
+type picked struct {
+	exercise Exercise
+	ride     rideOf
+	percent  float64
+	needs    []Need
+	reasons  []string
+}
+
+func newChoice(in LessonInput, l limits) *choice {
+	c := &choice{in: in, l: l, level: lessonLevel(in), why: map[int][]int{}}
+	c.needs = usefulNeeds(in)
+	c.problem = &problem{returns: gainRules.Returns, time: l.work, pause: l.pause, blocks: l.blocks, work: workMost(in.Horse), load: l.load, slack: l.slack}
+	for _, n := range c.needs {
+		c.problem.values = append(c.problem.values, valueOf(n))
+	}
+	for _, e := range c.candidates() {
+		c.addItem(e)
+	}
+	c.link()
+	return c
+}
+
+func lessonLevel(in LessonInput) int {
+	switch {
+	case in.Horse.Level != "":
+		return LevelOf(in.Horse.Level)
+	case in.Level != "":
+		return LevelOf(in.Level)
+	}
+	return LevelOf("novice")
+}
+
+// usefulNeeds drops what cannot be won; without any need every kind of the level's work is
+// a small one, so that the lesson is balanced.
+func usefulNeeds(in LessonInput) []Need {
+	var out []Need
+	for _, n := range in.Needs {
+		if valueOf(n) >= gainRules.LeastPercent {
+			out = append(out, n)
+		}
+	}
+	if len(in.Needs) > 0 {
+		return out
+	}
+	for _, k := range []terms.Kind{terms.Transition, terms.Halt, terms.Circle, terms.CentreLine, terms.FreeWalk, terms.Corner, terms.Serpentine} {
+		out = append(out, Need{Kinds: []terms.Kind{k}, Coefficient: 1, MaxPoints: 200, Loss: diagnose.Loss{Reason: string(k), Marks: 1, Reach: diagnose.Now}})
+	}
+	return out
+}
+
+// valueOf is what could be won back of a need today, in points of the final percentage.
+func valueOf(n Need) float64 {
+	if n.MaxPoints <= 0 {
+		return 0
+	}
+	return 100 * n.Loss.Worth() * float64(max(1, n.Coefficient)) / n.MaxPoints * gainRules.Reach[n.Loss.Reach]
+}
+
+// candidates are the exercises that may be ridden; those refused are noted when useful.
+func (c *choice) candidates() []Exercise {
+	all := append(slices.Clone(Exercises()), c.in.Own...)
+	if t, ok := c.wholeTest(); ok {
+		all = append(all, t)
+	}
+	var out []Exercise
+	for _, e := range all {
+		if why := c.refuse(e); why != "" {
+			if c.serves(e) {
+				c.refused = append(c.refused, LeftOut{e.ID, e.Title, why})
+			}
+			continue
+		}
+		out = append(out, e)
+	}
+	return out
+}
+
+// refuse says why an exercise may not be ridden today, "" when it may.
+func (c *choice) refuse(e Exercise) string {
+	h := c.in.Horse
+	for _, p := range append(slices.Clone(e.Paces), e.Needs...) {
+		if !h.May(p) {
+			return fmt.Sprintf("this horse may not: %s", p)
+		}
+		if containsFold(c.in.Rider.MayNo, p) {
+			return fmt.Sprintf("this rider may not: %s", p)
+		}
+	}
+	switch {
+	case e.Group == "loosening":
+		return "used for loosening"
+	case h.AgeYears > 0 && h.AgeYears < e.MinAge:
+		return fmt.Sprintf("for horses of %g years and more", e.MinAge)
+	case LevelOf(e.Level) > c.level+1:
+		return "two levels above this horse's"
+	case LevelOf(e.Level) > riderLevel(c.in.Rider, c.level)+1:
+		return "two levels above this rider's"
+	case containsFold(c.in.Prefer.Without, e.ID):
+		return "not wanted"
+	case c.in.SharedArena && wholeArena(e):
+		return "takes the whole arena, which is shared"
+	case c.l.easyOnly && !c.known(e):
+		return "not warmed up and little time: only what is known"
+	case len(e.ID) > 0 && e.Load >= lessonRules.HardLoad && h.AgeYears > 0 && h.AgeYears < 6:
+		return "hard work, too early for this age"
+	}
+	return ""
+}
+
+func riderLevel(r Rider, horse int) int {
+	if r.Level == "" {
+		return horse
+	}
+	return LevelOf(r.Level)
+}
+
+// known exercises are those named, or those below the level when none are named.
+func (c *choice) known(e Exercise) bool {
+	if len(c.in.Known) > 0 {
+		return containsFold(c.in.Known, e.ID)
+	}
+	return LevelOf(e.Level) < c.level
+}
+
+var wholeArenaKinds = []terms.Kind{terms.Entry, terms.CentreLine, terms.Serpentine, terms.Diagonal, terms.Lengthened, terms.MediumPace, terms.ExtendedPace, terms.FreeWalk}
+
+func wholeArena(e Exercise) bool {
+	for _, k := range e.Serves.Kinds {
+		if slices.Contains(wholeArenaKinds, k) {
+			return true
+		}
+	}
+	return e.WholeTest
+}
+
+func (c *choice) serves(e Exercise) bool {
+	for _, n := range c.needs {
+		if c.strengthOf(e, n) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// strengthOf is how much of a need one full dose of an exercise reaches, 0 to 1.
+func (c *choice) strengthOf(e Exercise, n Need) float64 {
+	if e.WholeTest {
+		return gainRules.WholeTest
+	}
+	kind := sharesKind(e.Serves.Kinds, n.Kinds)
+	s := 0.0
+	switch fault := slices.Contains(e.Serves.Faults, n.Loss.Fault); {
+	case fault && n.Loss.Fault != "" && kind:
+		s = gainRules.FaultAndKind
+	case fault && n.Loss.Fault != "":
+		s = gainRules.Fault
+	case kind:
+		s = gainRules.Kind
+	}
+	for _, cause := range c.in.Causes {
+		if n.Loss.Fault != "" && slices.Contains(e.Serves.Causes, cause.Cause) && diagnose.CauseMakes(cause.Cause, n.Loss.Fault) {
+			s = max(s, gainRules.Cause*cause.Probability)
+		}
+	}
+	return min(1, s*learntFactor(c.in.Learnt, e.ID))
+}
+
+func sharesKind(a, b []terms.Kind) bool {
+	for _, x := range a {
+		if slices.Contains(b, x) {
+			return true
+		}
+	}
+	return false
+}
+
+// addItem adds an exercise that serves some need, with its options: lengths in whole
+// minutes between the shortest and longest block, on both reins or on one.
+func (c *choice) addItem(e Exercise) {
+	var which []int
+	var strength []float64
+	oneSided := false
+	for l, n := range c.needs {
+		if s := c.strengthOf(e, n); s > 0 {
+			which, strength = append(which, l), append(strength, s)
+			oneSided = oneSided || n.Rein != ""
+		}
+	}
+	if len(which) == 0 {
+		return
+	}
+	it := item{needs: -1}
+	var rides []rideOf
+	for _, t := range c.lengths(e) {
+		for _, rein := range reinsOf(e, oneSided) {
+			r := rideOf{rein, t}
+			it.options = append(it.options, c.optionOf(e, r, which, strength))
+			rides = append(rides, r)
+		}
+	}
+	if len(rides) == 0 {
+		return
+	}
+	c.items, c.options = append(c.items, e), append(c.options, rides)
+	c.problem.items = append(c.problem.items, it)
+	c.strength = append(c.strength, strength)
+	i := len(c.items) - 1
+	c.why[i] = which
+	sort.SliceStable(c.why[i], func(a, b int) bool { return c.problem.values[c.why[i][a]] > c.problem.values[c.why[i][b]] })
+}
+
+func reinsOf(e Exercise, oneSided bool) []string {
+	if e.OneRein && oneSided {
+		return []string{"both", "left", "right"}
+	}
+	return []string{"both"}
+}
+
+// lengths of a block in half minutes; hard exercises only short, the whole test as it is.
+func (c *choice) lengths(e Exercise) []int {
+	if e.WholeTest {
+		return []int{halves(e.Minutes)}
+	}
+	longest := c.l.longest
+	if e.Load >= lessonRules.HardLoad || slices.Contains(e.Needs, "collected work") {
+		longest = min(longest, halves(lessonRules.BlockMaxHard))
+	}
+	longest = min(longest, workMost(c.in.Horse))
+	var out []int
+	for t := halves(lessonRules.BlockMin); t <= longest; t += 2 {
+		out = append(out, t)
+	}
+	return out
+}
+
+func (c *choice) optionOf(e Exercise, r rideOf, which []int, strength []float64) option {
+	o := option{time: r.time, load: e.Load * r.time * 10 / halves(gainRules.DoseMin), which: which}
+	switch r.rein {
+	case "left":
+		o.left = r.time
+	case "right":
+		o.right = r.time
+	default:
+		o.left, o.right = r.time/2, r.time-r.time/2
+	}
+	for j, l := range which {
+		minutes := float64(r.time) / 2
+		if rein := c.needs[l].Rein; rein != "" {
+			own, other := float64(o.left)/2, float64(o.right)/2
+			if rein == "right" {
+				own, other = other, own
+			}
+			minutes = own + gainRules.OtherRein*other
+		}
+		o.dose = append(o.dose, strength[j]*minutes/gainRules.DoseMin)
+	}
+	return o
+}
+
+// link ties exercises above the level to their easier version, limits the test's own
+// sequence for a horse that anticipates, and caps the work by age and fitness.
+func (c *choice) link() {
+	at := map[string]int{}
+	for i, e := range c.items {
+		at[e.ID] = i
+	}
+	var keep []int
+	for i, e := range c.items {
+		if LevelOf(e.Level) > c.level {
+			if j, ok := at[e.Easier]; ok {
+				c.problem.items[i].needs = j
+			} else {
+				c.problem.items[i].options = nil // no easier version to begin with
+				c.refused = append(c.refused, LeftOut{e.ID, e.Title, "a level above this horse's, and its easier version is not at hand"})
+			}
+		}
+		if c.in.Horse.Anticipates && (e.WholeTest || e.Group == "lines") {
+			keep = append(keep, i)
+		}
+	}
+	c.problem.exclusive = keep
+}
+
+// wholeTest is a run of the sheet itself, when it is rationed in: near the show, not lately,
+// not for a horse that has just ridden it and anticipates.
+func (c *choice) wholeTest() (Exercise, bool) {
+	in := c.in
+	if strings.TrimSpace(in.SheetText) == "" || in.SheetS <= 0 || c.l.easyOnly {
+		return Exercise{}, false
+	}
+	e := Exercise{ID: "whole-test", Group: "lines", Title: "The whole test once", WholeTest: true, Level: Levels[min(c.level, len(Levels)-1)], Load: 3,
+		Minutes: float64(int(in.SheetS/30)+2) / 2, Paces: []string{"walk", "trot"}, Needs: []string{"whole test"},
+		Purpose: "Ride the sheet as at the show, without stopping.", Feel: "Prepare each thing before its letter; let go of what is over.", See: "Which places fail under way that worked alone."}
+	if strings.Contains(lower(in.SheetText), "canter") {
+		e.Paces = append(e.Paces, "canter")
+	}
+	week, since := 0, 99
+	for _, w := range in.Horse.RecentWork {
+		if w.WholeTests > 0 && w.DaysAgo <= 7 {
+			week += w.WholeTests
+			since = min(since, w.DaysAgo)
+		}
+	}
+	r := lessonRules.WholeTest
+	near := in.Prefer.WholeTest || in.DaysToShow != nil && *in.DaysToShow <= r.DaysBeforeShow
+	if !near || week >= r.MostInWeek || since < r.FreeDaysSince || in.Horse.Anticipates && since < 99 {
+		c.refused = append(c.refused, LeftOut{e.ID, e.Title, wholeTestRefused(near, week, since)})
+		return Exercise{}, false
+	}
+	return e, true
+}
+
+func wholeTestRefused(near bool, week, since int) string {
+	if !near {
+		return fmt.Sprintf("whole tests are kept for the last %d days before a show", lessonRules.WholeTest.DaysBeforeShow)
+	}
+	return fmt.Sprintf("ridden %d times in the last week, last %d days ago: the horse learns the sequence and anticipates", week, since)
+}
+
+// leftOut lists what was refused and the best of what found no room, each with its reason.
+func (c *choice) leftOut(s solution) []LeftOut {
+	out := append([]LeftOut{}, dropLoosening(c.refused)...)
+	doses := c.doses(s)
+	base := c.problem.gainOf(doses)
+	type idle struct {
+		i     int
+		alone float64
+		more  float64
+	}
+	var rest []idle
+	for i := range c.items {
+		if s.taken[i] >= 0 || len(c.problem.items[i].options) == 0 {
+			continue
+		}
+		o := c.problem.items[i].options[0]
+		rest = append(rest, idle{i, c.problem.gainOf(plus(make([]float64, len(doses)), o)), c.problem.gainOf(plus(doses, o)) - base})
+	}
+	sort.SliceStable(rest, func(a, b int) bool { return rest[a].alone > rest[b].alone })
+	for n, r := range rest {
+		if n == 12 {
+			break
+		}
+		e := c.items[r.i]
+		out = append(out, LeftOut{e.ID, e.Title, fmt.Sprintf("no room: alone it would bring %.2f points, beside the others %.2f more; what was taken brings %.2f together", r.alone, r.more, s.gain)})
+	}
+	return out
+}
+
+func dropLoosening(list []LeftOut) []LeftOut {
+	var out []LeftOut
+	for _, l := range list {
+		if l.Reason != "used for loosening" {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+func (c *choice) doses(s solution) []float64 {
+	u := make([]float64, len(c.needs))
+	for i, o := range s.taken {
+		if o >= 0 {
+			u = plus(u, c.problem.items[i].options[o])
+		}
+	}
+	return u
+}
+
+// plus returns u with an option's doses added, leaving u as it was.
+func plus(u []float64, o option) []float64 {
+	out := slices.Clone(u)
+	for j, l := range o.which {
+		out[l] += o.dose[j]
+	}
+	return out
+}

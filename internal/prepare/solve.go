@@ -1,0 +1,359 @@
+package prepare
+
+import (
+	"context"
+	"math"
+	"slices"
+	"sort"
+)
+
+// problem is the choice of a lesson's exercises, free of the trade's words: take at most one
+// option of each item so that time, load and blocks keep their limits and both reins differ
+// by no more than the slack, and the gain is greatest.
+//
+// Gain: every need l has a value and is served by the doses of the chosen options,
+// u_l = sum of dose; it brings value_l * phi(u_l), where phi is concave and piecewise linear
+// (returns). This can be written as a mixed integer program, which the tests do.
+type problem struct {
+	values    []float64 // of the needs, in percent
+	returns   []step
+	items     []item
+	time      int // half minutes; every block costs its time and one pause, and one pause is given back
+	pause     int
+	blocks    int
+	work      int   // half minutes of blocks without their pauses
+	load      int   // tenths
+	slack     int   // half minutes between the reins
+	exclusive []int // items of which at most one may be taken
+}
+
+// step is one linear piece of the returns: up to so much dose, so much of the value in all.
+type step struct {
+	Dose  float64 `json:"dose"`
+	Share float64 `json:"share"`
+}
+
+// item is one exercise; needs names the item that must be taken with it, -1 when none.
+type item struct {
+	needs   int
+	options []option
+}
+
+// option is one way to ride it.
+type option struct {
+	time, load  int
+	left, right int       // half minutes on each rein
+	dose        []float64 // per need, sparse: pairs with which
+	which       []int
+}
+
+// solution is the best choice: for every item the option taken, -1 when none.
+type solution struct {
+	taken []int
+	gain  float64
+	nodes int
+}
+
+// phi is the share of a need's value won by dose u.
+func (p *problem) phi(u float64) float64 {
+	share, from := 0.0, 0.0
+	for _, s := range p.returns {
+		if u <= s.Dose {
+			return share + s.Share*(u-from)/(s.Dose-from)
+		}
+		share, from = share+s.Share, s.Dose
+	}
+	return share
+}
+
+// gainOf is the gain of doses u.
+func (p *problem) gainOf(u []float64) float64 {
+	sum := 0.0
+	for l, v := range p.values {
+		sum += v * p.phi(u[l])
+	}
+	return sum
+}
+
+// priced is a linear upper bound of the gain: for any prices pi >= 0,
+// gain(u) <= base + sum of pi_l*u_l, with base = sum of max over y of value*phi(y) - pi*y
+// (each need's concave gain lies under its tangent). The best sum of prices that the items
+// from i on can still bring within a time and a number of blocks is in rest.
+type priced struct {
+	pi   []float64
+	base float64
+	gain [][]float64 // per item and option: its dose at these prices
+	rest []float64   // (item, time, blocks), see at
+	p    *problem
+}
+
+func (b *priced) at(i, time, blocks int) float64 {
+	return b.rest[(i*(b.p.room()+1)+time)*(b.p.blocks+1)+blocks]
+}
+
+// room is the time including the pause given back.
+func (p *problem) room() int { return p.time + p.pause }
+
+// price builds the bound for prices pi by dynamic programming from the last item back.
+func (p *problem) price(pi []float64) *priced {
+	b := &priced{pi: pi, p: p, gain: make([][]float64, len(p.items))}
+	for l, v := range p.values {
+		b.base += v*p.phi(p.argmax(l, pi[l])) - pi[l]*p.argmax(l, pi[l])
+	}
+	room := p.room()
+	b.rest = make([]float64, (len(p.items)+1)*(room+1)*(p.blocks+1))
+	for i := len(p.items) - 1; i >= 0; i-- {
+		b.gain[i] = make([]float64, len(p.items[i].options))
+		for k, o := range p.items[i].options {
+			for j, l := range o.which {
+				b.gain[i][k] += pi[l] * o.dose[j]
+			}
+		}
+		b.fillRow(i, room)
+	}
+	return b
+}
+
+func (b *priced) fillRow(i, room int) {
+	p := b.p
+	for t := 0; t <= room; t++ {
+		for k := 0; k <= p.blocks; k++ {
+			best := b.at(i+1, t, k)
+			if k > 0 {
+				for o, opt := range p.items[i].options {
+					if cost := opt.time + p.pause; cost <= t {
+						best = max(best, b.gain[i][o]+b.at(i+1, t-cost, k-1))
+					}
+				}
+			}
+			b.rest[(i*(room+1)+t)*(p.blocks+1)+k] = best
+		}
+	}
+}
+
+// argmax is the dose y that makes value*phi(y) - pi*y largest.
+func (p *problem) argmax(l int, pi float64) float64 {
+	y, from := 0.0, 0.0
+	for _, s := range p.returns {
+		if p.values[l]*s.Share/(s.Dose-from) <= pi {
+			break
+		}
+		y, from = s.Dose, s.Dose
+	}
+	return y
+}
+
+// bound is the least known upper bound of the whole problem under these prices.
+func (b *priced) bound() float64 { return b.base + b.at(0, b.p.room(), b.p.blocks) }
+
+// dosesAtBound are the doses of the relaxed choice that attains the bound.
+func (b *priced) dosesAtBound() []float64 {
+	p := b.p
+	u := make([]float64, len(p.values))
+	t, k := p.room(), p.blocks
+	for i := range p.items {
+		if k == 0 || b.at(i, t, k) == b.at(i+1, t, k) {
+			continue
+		}
+		for o, opt := range p.items[i].options {
+			if cost := opt.time + p.pause; cost <= t && b.gain[i][o]+b.at(i+1, t-cost, k-1) == b.at(i, t, k) {
+				for j, l := range opt.which {
+					u[l] += opt.dose[j]
+				}
+				t, k = t-cost, k-1
+				break
+			}
+		}
+	}
+	return u
+}
+
+// findPrices lowers the bound by subgradient steps (Polyak's rule towards the best known
+// gain) and returns the best prices found, best first.
+func (p *problem) findPrices(known float64) []*priced {
+	pi := make([]float64, len(p.values))
+	for l, v := range p.values {
+		pi[l] = v * p.returns[0].Share / p.returns[0].Dose / 2
+	}
+	var all []*priced
+	for range 60 {
+		b := p.price(slices.Clone(pi))
+		all = append(all, b)
+		u, norm := b.dosesAtBound(), 0.0
+		for l := range u {
+			u[l] -= p.argmax(l, pi[l])
+			norm += u[l] * u[l]
+		}
+		if norm == 0 || b.bound() <= known+1e-12 {
+			break
+		}
+		size := (b.bound() - known) / norm
+		for l := range pi {
+			pi[l] = max(0, pi[l]-size*u[l])
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].bound() < all[j].bound() })
+	return all[:min(len(all), 3)]
+}
+
+// solve finds a choice of greatest gain and proves it: depth-first branch and bound over the
+// items, cut by the priced bounds. It returns ctx's error when cancelled.
+func (p *problem) solve(ctx context.Context) (solution, error) {
+	s := &search{p: p, ctx: ctx, u: make([]float64, len(p.values)), chosen: make([]int, len(p.items)), best: solution{taken: make([]int, len(p.items))}}
+	for i := range p.items {
+		s.chosen[i], s.best.taken[i] = -1, -1
+	}
+	if ctx.Err() != nil || len(p.values) == 0 || len(p.items) == 0 || p.blocks == 0 {
+		return s.best, ctx.Err()
+	}
+	s.greedy()
+	s.prices = p.findPrices(s.best.gain)
+	s.paid = make([]float64, len(s.prices))
+	s.dive(0, p.room(), p.blocks, p.load, 0)
+	return s.best, s.err
+}
+
+type search struct {
+	p      *problem
+	ctx    context.Context
+	err    error
+	prices []*priced
+	paid   []float64 // per price set: base-free sum of the chosen options
+	u      []float64
+	chosen []int
+	best   solution
+}
+
+const tiny = 1e-9
+
+// greedy takes again and again the option that adds most per half minute: a good start.
+func (s *search) greedy() {
+	t, k, load, lean := s.p.room(), s.p.blocks, s.p.load, 0
+	for k > 0 {
+		bi, bo, rate := -1, -1, tiny
+		now := s.p.gainOf(s.u)
+		for i := range s.p.items {
+			for o, opt := range s.p.items[i].options {
+				if s.chosen[i] >= 0 || !s.fits(i, opt, t, k, load, lean, 0) || !s.complete(i) {
+					continue
+				}
+				s.add(opt, 1)
+				if r := (s.p.gainOf(s.u) - now) / float64(opt.time+s.p.pause); r > rate {
+					bi, bo, rate = i, o, r
+				}
+				s.add(opt, -1)
+			}
+		}
+		if bi < 0 {
+			break
+		}
+		opt := s.p.items[bi].options[bo]
+		s.chosen[bi] = bo
+		s.add(opt, 1)
+		t, k, load, lean = t-opt.time-s.p.pause, k-1, load-opt.load, lean+opt.left-opt.right
+		s.keep(lean)
+	}
+	for i := range s.chosen {
+		if s.chosen[i] >= 0 {
+			s.add(s.p.items[i].options[s.chosen[i]], -1)
+			s.chosen[i] = -1
+		}
+	}
+}
+
+// fits checks the limits that can only get tighter; the reins only as far as what is left
+// (extra half minutes) could still balance them.
+func (s *search) fits(i int, o option, t, k, load, lean, extra int) bool {
+	d := lean + o.left - o.right
+	worked := s.p.room() - t - (s.p.blocks-k)*s.p.pause
+	if o.time+s.p.pause > t || o.load > load || worked+o.time > s.p.work || max(d, -d) > s.p.slack+extra {
+		return false
+	}
+	if !slices.Contains(s.p.exclusive, i) {
+		return true
+	}
+	for _, e := range s.p.exclusive {
+		if s.chosen[e] >= 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// complete reports whether the item that i needs is taken.
+func (s *search) complete(i int) bool {
+	n := s.p.items[i].needs
+	return n < 0 || s.chosen[n] >= 0
+}
+
+func (s *search) add(o option, sign float64) {
+	for j, l := range o.which {
+		s.u[l] += sign * o.dose[j]
+	}
+}
+
+// keep records the present choice when it is allowed and better.
+func (s *search) keep(lean int) {
+	if max(lean, -lean) > s.p.slack {
+		return
+	}
+	for i, o := range s.chosen {
+		if o >= 0 && !s.complete(i) {
+			return
+		}
+	}
+	if g := s.p.gainOf(s.u); g > s.best.gain+tiny {
+		s.best.gain = g
+		copy(s.best.taken, s.chosen)
+	}
+}
+
+// dive tries every next item from i on. The bounds fall with i, so the first that is cut
+// ends the loop.
+func (s *search) dive(i, t, k, load, lean int) {
+	s.keep(lean)
+	s.best.nodes++
+	if s.best.nodes%4096 == 0 && s.ctx.Err() != nil {
+		s.err = s.ctx.Err()
+	}
+	for ; i < len(s.p.items) && k > 0 && s.err == nil; i++ {
+		if s.upper(i, t, k) <= s.best.gain+tiny {
+			return
+		}
+		for o, opt := range s.p.items[i].options {
+			if !s.fits(i, opt, t, k, load, lean, t) || s.upperWith(i, o, opt, t, k) <= s.best.gain+tiny {
+				continue
+			}
+			s.take(i, o, opt, 1)
+			s.dive(i+1, t-opt.time-s.p.pause, k-1, load-opt.load, lean+opt.left-opt.right)
+			s.take(i, o, opt, -1)
+		}
+	}
+}
+
+func (s *search) take(i, o int, opt option, sign float64) {
+	s.add(opt, sign)
+	for q, b := range s.prices {
+		s.paid[q] += sign * b.gain[i][o]
+	}
+	s.chosen[i] = o
+	if sign < 0 {
+		s.chosen[i] = -1
+	}
+}
+
+func (s *search) upper(i, t, k int) float64 {
+	least := math.Inf(1)
+	for q, b := range s.prices {
+		least = min(least, b.base+s.paid[q]+b.at(i, t, k))
+	}
+	return least
+}
+
+func (s *search) upperWith(i, o int, opt option, t, k int) float64 {
+	least := math.Inf(1)
+	for q, b := range s.prices {
+		least = min(least, b.base+s.paid[q]+b.gain[i][o]+b.at(i+1, t-opt.time-s.p.pause, k-1))
+	}
+	return least
+}
