@@ -12,7 +12,18 @@ type chain struct {
 	stations []station
 	sigma    float64 // metres per axis between the recording and a rider on the plan
 	costs    costs
+	dt       float64 // seconds from epoch to epoch; 0 is epochStep
 }
+
+// step is the time from epoch to epoch, and reach how many stations forward one may go.
+func (c *chain) step() float64 {
+	if c.dt > 0 {
+		return c.dt
+	}
+	return epochStep
+}
+
+func (c *chain) reach() int { return int(maxStep * c.step() / epochStep) }
 
 // costs are the prices of what is not forward riding on the plan, per event or per epoch.
 type costs struct {
@@ -104,7 +115,7 @@ func (c *chain) stepCost(s, k int) float64 {
 	if k == 0 && st.still > 0 {
 		return 0
 	}
-	want := st.speed * epochStep
+	want := st.speed * c.step()
 	z := (float64(k)*stationStep - want) / (0.3 + 0.35*want)
 	return math.Min(z*z/2, 4)
 }

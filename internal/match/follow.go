@@ -29,7 +29,7 @@ func follow(p *rideplan.Plan, c *chain, es []epoch, path []node) []place {
 	for i, n := range path {
 		e := &es[i]
 		out[i] = place{t: e.t, m: math.NaN(), at: e.at, v: e.v, vSD: e.vSD, posSD: e.posSD, layer: n.layer, station: int(n.s)}
-		if i > 0 && broken(path[i-1], n) {
+		if i > 0 && broken(path[i-1], n, c.reach()) {
 			piece++
 		}
 		out[i].piece = piece
@@ -45,8 +45,8 @@ func follow(p *rideplan.Plan, c *chain, es []epoch, path []node) []place {
 	return out
 }
 
-func broken(a, b node) bool {
-	return a.layer != b.layer || b.layer == onPlan && (b.s < a.s || b.s > a.s+maxStep)
+func broken(a, b node, reach int) bool {
+	return a.layer != b.layer || b.layer == onPlan && (b.s < a.s || b.s > a.s+int32(reach))
 }
 
 // footNear returns the metre of the plan within reach of m that is nearest to q, drawn

@@ -65,7 +65,7 @@ func (w *front) next(prev []node, e *epoch) []node {
 	before, over := math.Inf(1), math.Inf(1)
 	beforeFrom, overFrom := -1, -1
 	best, bestAt := math.Inf(1), -1
-	last := len(w.on) - 1
+	last, reach := len(w.on)-1, w.c.reach()
 	for i, n := range prev {
 		if n.cost < best {
 			best, bestAt = n.cost, i
@@ -78,7 +78,7 @@ func (w *front) next(prev []node, e *epoch) []node {
 				w.reachOn(s, n.cost, i)
 			}
 		case onPlan:
-			for j := 0; j <= maxStep; j++ {
+			for j := 0; j <= reach; j++ {
 				w.reachOn(s+j, n.cost+w.c.stepCost(s, j), i)
 			}
 			w.reachOff(s, n.cost+k.leave, i)

@@ -12,9 +12,10 @@ type Options struct {
 	// Recorder is where the recorder sits: body, helmet, pocket, saddle or poll; "" takes
 	// the recorded positions for the rider's body.
 	Recorder string
-	// Taps are starts of movements tapped by hand on the ride's clock, by movement number.
-	// They are used by Nominal only.
-	Taps map[int]gait.Seconds
+	// Taps are starts of movements tapped by hand on the ride's clock, by movement number, and
+	// Start is when the ride enters at A on that clock. Only Nominal uses them.
+	Taps  map[int]gait.Seconds
+	Start gait.Seconds
 	// PlaceByRide asks for a placement from the ride itself even for a recording that
 	// claims to be in the arena frame.
 	PlaceByRide bool

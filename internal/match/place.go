@@ -2,7 +2,6 @@ package match
 
 import (
 	"context"
-	"errors"
 
 	"ringcraft/internal/track"
 )
@@ -22,8 +21,4 @@ func (a *aligner) place(ctx context.Context) (rigid, Placement, error) {
 		return placeByLetters(s, plane, a.noise)
 	}
 	return a.placeByRide(ctx, a.track.Frame == track.FrameLocal || a.options.PlaceByRide && a.track.Frame == track.FrameArena)
-}
-
-func (a *aligner) placeByRide(context.Context, bool) (rigid, Placement, error) {
-	return rigid{}, Placement{}, errors.New("the recording is in latitude and longitude and there is no arena file with surveyed letters")
 }

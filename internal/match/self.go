@@ -1,0 +1,217 @@
+package match
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"sort"
+
+	"ringcraft/internal/arena"
+)
+
+// A ride that nothing places in the arena is placed by its own shape: the rotation and shift
+// (and, where the axes are the recorder's own, mirroring) under which it follows the plan
+// best. Rides over long arenas leave four ways to lie in them; each is tried, fitted and
+// aligned in turn, and the best must be clearly better than the next.
+
+const (
+	// clearlyBetter is by how much, in the alignment's negative log likelihood, one placing
+	// must fit better than another. Neighbouring half seconds are alike over some five
+	// seconds, so that 40 is worth a likelihood ratio of about e^4.
+	clearlyBetter = 40.0
+	// worstFit is the mean price of an epoch above which a ride does not follow the sheet.
+	worstFit     = 4.5
+	selfRounds   = 6
+	leastSelfSD  = 0.5 // metres per axis of riding error that a self-placed ride swallows
+	mostSelfSD   = 1.0
+	alikeMetres  = 8.0 // riding errors are alike over about so far
+	sameTurn     = 0.35
+	sameShift    = 6.0
+	coarseEvery  = 2
+	selfSigma    = 2.0
+	robustMargin = 0.03
+)
+
+// candidate is one way to lay the recording into the arena.
+type candidate struct {
+	r     rigid
+	cost  float64
+	pairs []pair
+	rms   float64
+}
+
+func (a *aligner) placeByRide(ctx context.Context, mayMirror bool) (rigid, Placement, error) {
+	es := moving(epochsOf(a.smoothed, identity()))
+	if len(es) < 40 {
+		return rigid{}, Placement{}, errors.New("too little of the recording moves to place it by the ride itself; survey two letters or more")
+	}
+	cs, err := a.candidates(ctx, es, mayMirror)
+	if err != nil {
+		return rigid{}, Placement{}, err
+	}
+	best := cs[0]
+	if per := best.cost / float64(len(es)); per > worstFit || len(best.pairs) < len(es)/4 {
+		return rigid{}, Placement{}, errors.New("the recording follows the sheet in no position; is it this test, and in an arena of this size?")
+	}
+	for _, c := range cs[1:] {
+		if differs(best.r, c.r, es) && c.cost-best.cost < clearlyBetter {
+			return rigid{}, Placement{}, fmt.Errorf("two placings of the recording fit the sheet alike (%s); survey two letters or more", between(best.r, c.r))
+		}
+	}
+	return best.r, selfPlacement(best), nil
+}
+
+// moving keeps the epochs whose place is known, as the alignment needs them in time order.
+func moving(es []epoch) []epoch {
+	var out []epoch
+	for i, e := range es {
+		if i%coarseEvery == 0 && !e.blind {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// candidates fits every way the recording can lie, best first.
+func (a *aligner) candidates(ctx context.Context, es []epoch, mayMirror bool) ([]candidate, error) {
+	c := &chain{stations: stationsOf(a.plan), sigma: selfSigma, costs: usualCosts(), dt: coarseEvery * epochStep}
+	var out []candidate
+	for _, mirrored := range []bool{false, true} {
+		if mirrored && !mayMirror {
+			continue
+		}
+		for _, r := range a.starts(es, mirrored) {
+			cand, err := a.settle(ctx, c, es, r)
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, cand)
+			a.options.progress(0.5 * float64(len(out)) / 8)
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].cost < out[j].cost })
+	return out, nil
+}
+
+// starts lays the recording's tightest rectangle onto the plan's in its four ways.
+func (a *aligner) starts(es []epoch, mirrored bool) []rigid {
+	flip := rigid{cos: 1, mirrored: mirrored}
+	ps := make([]arena.Point, len(es))
+	for i, e := range es {
+		ps[i] = flip.turn(e.at)
+	}
+	bestTurn, bestArea := 0.0, math.Inf(1)
+	for deg := 0.0; deg < 90; deg += 1.5 {
+		lo, hi := extent(ps, deg*math.Pi/180)
+		if area := (hi.X - lo.X) * (hi.Y - lo.Y); area < bestArea {
+			bestTurn, bestArea = deg*math.Pi/180, area
+		}
+	}
+	var line []arena.Point
+	for _, s := range a.plan.Samples {
+		line = append(line, s.Point)
+	}
+	pl, ph := extent(line, 0)
+	centre := pl.Lerp(ph, 0.5)
+	var out []rigid
+	for k := range 4 {
+		turn := bestTurn + float64(k)*math.Pi/2
+		lo, hi := extent(ps, turn)
+		r := rigid{cos: math.Cos(turn), sin: math.Sin(turn), mirrored: mirrored}
+		r.shift = centre.Sub(lo.Lerp(hi, 0.5))
+		out = append(out, r)
+	}
+	return out
+}
+
+// extent is the box of points turned by an angle, without the outermost of them.
+func extent(ps []arena.Point, turn float64) (lo, hi arena.Point) {
+	sin, cos := math.Sincos(turn)
+	xs, ys := make([]float64, len(ps)), make([]float64, len(ps))
+	for i, p := range ps {
+		xs[i], ys[i] = cos*p.X-sin*p.Y, sin*p.X+cos*p.Y
+	}
+	sort.Float64s(xs)
+	sort.Float64s(ys)
+	k := int(robustMargin * float64(len(ps)))
+	n := len(ps) - 1 - k
+	return arena.Point{X: xs[k], Y: ys[k]}, arena.Point{X: xs[n], Y: ys[n]}
+}
+
+// settle aligns, fits the placing to the alignment, and again until it stays.
+func (a *aligner) settle(ctx context.Context, c *chain, es []epoch, r rigid) (candidate, error) {
+	best := candidate{r: r, cost: math.Inf(1)}
+	for range selfRounds {
+		turned := make([]epoch, len(es))
+		for i, e := range es {
+			e.at, e.v = r.apply(e.at), r.turn(e.v)
+			turned[i] = e
+		}
+		path, cost, err := c.run(ctx, turned, nil)
+		if err != nil {
+			return best, err
+		}
+		if cost > best.cost-0.5 {
+			break
+		}
+		best = candidate{r: r, cost: cost}
+		ps := follow(a.plan, c, turned, path)
+		for i, p := range ps {
+			if p.layer == onPlan && !math.IsNaN(p.m) {
+				best.pairs = append(best.pairs, pair{es[i].at, a.plan.SampleAtM(arena.Metres(p.m)).Point, 1})
+			}
+		}
+		if len(best.pairs) < 10 {
+			break
+		}
+		_, best.rms = fitRigid(best.pairs, r.mirrored)
+		best.rms = math.Sqrt(best.rms / float64(2*len(best.pairs)))
+		r = fitRobust(best.pairs, r)
+	}
+	return best, nil
+}
+
+// fitRobust fits the placing with less weight on pairs that lie far apart.
+func fitRobust(ps []pair, r rigid) rigid {
+	const scale = 2.0
+	for range 5 {
+		for i := range ps {
+			d := float64(r.apply(ps[i].from).Dist(ps[i].to)) / scale
+			ps[i].weight = 1 / (1 + d*d)
+		}
+		r, _ = fitRigid(ps, r.mirrored)
+	}
+	return r
+}
+
+// differs reports whether two placings put the recording in different places.
+func differs(a, b rigid, es []epoch) bool {
+	if a.mirrored != b.mirrored || math.Abs(float64(a.angle().Diff(b.angle()))) > sameTurn {
+		return true
+	}
+	mid := es[len(es)/2].at
+	return a.apply(mid).Dist(b.apply(mid)) > sameShift
+}
+
+func between(a, b rigid) string {
+	if a.mirrored != b.mirrored {
+		return "one of them mirrored"
+	}
+	return fmt.Sprintf("turned by %.0f degrees to each other", math.Abs(a.angle().Diff(b.angle()).Deg()))
+}
+
+// selfPlacement says how well a ride placed itself: its distances from the plan are alike
+// over some metres, so that far fewer of them count than there are fixes.
+func selfPlacement(c candidate) Placement {
+	mid, spread := spreadOf(c.pairs)
+	var way float64
+	for i := 1; i < len(c.pairs); i++ {
+		way += float64(c.pairs[i].to.Dist(c.pairs[i-1].to))
+	}
+	n := math.Max(4, way/alikeMetres)
+	mean := spread / float64(len(c.pairs))
+	return Placement{Method: "the ride itself", Rotation: c.r.angle(), Shift: c.r.shift, Mirrored: c.r.mirrored,
+		ShiftSD: c.rms / math.Sqrt(n), RotationSD: arena.Angle(c.rms / math.Sqrt(n*math.Max(mean, 1))), Pivot: mid,
+		CorrelatedSD: math.Max(leastSelfSD, math.Min(mostSelfSD, c.rms))}
+}
