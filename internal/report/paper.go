@@ -147,7 +147,7 @@ func foldWords(p *pages, plan *rideplan.Plan, m *rideplan.Movement, x, y, w, h f
 	p.put(x+5, y, 4.6, true, draw.InkMain, draw.End, fmt.Sprint(m.Number))
 	end := y + h
 	y = foldText(p, x+8, y, end, w-8, 3.9, true, movementWords(m))
-	y = foldText(p, x+8, y+0.8, end, w-8, 3, false, fmt.Sprintf("%.0f s, %.0f m, about %.0f strides", float64(m.EndS-m.StartS), float64(m.EndM-m.StartM), m.Strides))
+	y = foldText(p, x+8, y+0.8, end, w-8, 3, false, movementFacts(m))
 	if d := hardest(m); d != nil {
 		at := plan.SampleAtM(d.PrepareM)
 		letter := ""
@@ -176,6 +176,10 @@ func foldText(p *pages, x, y, bottom, w, size float64, bold bool, words string) 
 		y += size * 1.3
 	}
 	return y
+}
+
+func movementFacts(m *rideplan.Movement) string {
+	return fmt.Sprintf("%.0f s, %.0f m, about %.0f strides", float64(m.EndS-m.StartS), float64(m.EndM-m.StartM), m.Strides)
 }
 
 func hardest(m *rideplan.Movement) *rideplan.Demand {
