@@ -245,7 +245,7 @@ func adapt(history []RideFacts, known []ConfirmedRide) (priors, error) {
 func findingsOf(r RideFacts) []finding {
 	var out []finding
 	for _, m := range r.Movements {
-		for _, f := range m.Faults {
+		for _, f := range m.FaultsShown() {
 			out = append(out, finding{fault: f, number: m.Number, sure: 0.85})
 		}
 	}

@@ -55,6 +55,18 @@ func (m MovementFacts) MeanMark() (mark float64, ok bool) {
 	return mark / float64(len(m.Marks)), true
 }
 
+// FaultsShown are the faults noted of the movement and those that its measures name, each
+// once.
+func (m MovementFacts) FaultsShown() []terms.Fault {
+	out := append([]terms.Fault(nil), m.Faults...)
+	for _, x := range m.Measures {
+		if f, ok := measuredFault(m.Number, x); ok && !hasFault(out, f.fault) {
+			out = append(out, f.fault)
+		}
+	}
+	return out
+}
+
 // judges lists who marked the ride, in order of appearance.
 func (r RideFacts) judges() []string {
 	var out []string

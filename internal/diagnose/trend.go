@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"ringcraft/internal/measure"
+	"ringcraft/internal/terms"
 )
 
 // TrendPoint is one ride's value. SD is its standard deviation from noise alone, 0 unknown.
@@ -175,11 +176,8 @@ func kindMeans(r RideFacts) map[string]TrendPoint {
 func faultShare(r RideFacts, fault string) TrendPoint {
 	with, n := 0.0, float64(len(r.Movements))
 	for _, m := range r.Movements {
-		for _, f := range m.Faults {
-			if string(f) == fault {
-				with++
-				break
-			}
+		if hasFault(m.FaultsShown(), terms.Fault(fault)) {
+			with++
 		}
 	}
 	p := (with + 1) / (n + 2)
@@ -190,7 +188,7 @@ func faultNames(rides []RideFacts) []string {
 	seen := map[string]bool{}
 	for _, r := range rides {
 		for _, m := range r.Movements {
-			for _, f := range m.Faults {
+			for _, f := range m.FaultsShown() {
 				seen[string(f)] = true
 			}
 		}
