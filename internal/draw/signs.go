@@ -233,10 +233,10 @@ func (pl *plotter) arrows(g *Group, from, to int) {
 	}
 }
 
-// startSign is an open triangle outside the boards, endSign two rings.
+// startSign is an open triangle at the beginning of the line, endSign two rings at its end.
 func (pl *plotter) startSign(g *Group) {
 	p, d := pl.at[0], pl.dir(pl.plan.Samples[0].Heading)
-	tri := arrowhead(Pt{p.X - d.X*2.2*pl.u, p.Y - d.Y*2.2*pl.u}, d, 3.6*pl.u, 3.6*pl.u)
+	tri := arrowhead(Pt{p.X + d.X*1.9*pl.u, p.Y + d.Y*1.9*pl.u}, d, 3.6*pl.u, 3.6*pl.u)
 	g.Add(Path{Style: Style{Class: "tag", Stroke: InkMain, Fill: Paper, Width: 0.6 * pl.u}, Lines: [][]Pt{tri}, Closed: true})
 }
 

@@ -63,7 +63,7 @@ func newStrip(p *rideplan.Plan, o StripOptions, title, desc string) *strip {
 // frame draws the bands of the movements with their numbers, the pace and the clock.
 func (st *strip) frame(p *rideplan.Plan, highlight int) {
 	g := &Group{Class: "bands", Title: "Movements over time"}
-	lastX := -1e9
+	numbers := &Group{Class: "numbers"}
 	for i := range p.Movements {
 		m := &p.Movements[i]
 		x0, x1 := st.ax.x(float64(m.StartS)), st.ax.x(float64(m.EndS))
@@ -77,14 +77,13 @@ func (st *strip) frame(p *rideplan.Plan, highlight int) {
 			style = Style{Class: "glow-fill", Fill: InkGlow}
 		}
 		band.Add(Path{Style: style, Lines: [][]Pt{box(x0, st.top-5, x1-x0, st.bottom-st.top+5)}, Closed: true})
-		words := fmt.Sprint(m.Number)
-		if c := (x0 + x1) / 2; c-TextWidth(words, 3, true)/2 > lastX+0.6 {
-			band.Add(Text{At: Pt{c, st.top - 1.6}, Size: 3, Anchor: Middle, Bold: true, Class: "ink", Ink: InkMain, Words: words})
-			lastX = c + TextWidth(words, 3, true)/2
-		}
 		g.Add(band)
+		words := fmt.Sprint(m.Number)
+		if size := 3.0; TextWidth(words, size, true) < x1-x0-0.4 {
+			numbers.Add(Text{At: Pt{(x0 + x1) / 2, st.top - 1.6}, Size: size, Anchor: Middle, Bold: true, Class: "ink", Ink: InkMain, Words: words})
+		}
 	}
-	st.s.Add(g)
+	st.s.Add(g, numbers)
 }
 
 // clock draws the rhythm of the paces and the minutes below the graph.
