@@ -26,6 +26,7 @@ const (
 type Plan struct {
 	Name, Level, Rules string
 	Board              *arena.Board
+	Path               arena.Path   // the line itself, without time
 	Inset              arena.Metres // rider's body to the boards on the track
 	NoseToBody         arena.Metres
 	Movements          []Movement   // in riding order, one per number
@@ -56,13 +57,16 @@ type Movement struct {
 	Letters     string // as typed, parts joined by "; "
 	Text        string // as typed, parts joined by "; "
 	Coefficient int
+	MaxMark     int      // the best mark of the box, 10 as a rule
+	Directives  []string // what the judge looks for, as typed
 	Span
 	Strides float64
 	Reading string // how each part was understood, in plain words
 	// Figures are the measurable things asked, in riding order.
-	Figures []Figure
-	Demands []Demand
-	Line    int // line of the sheet file where the movement begins
+	Figures  []Figure
+	Demands  []Demand
+	Accuracy []Accuracy
+	Line     int // line of the sheet file where the movement begins
 }
 
 // Kinds returns the distinct kinds of the movement's figures in riding order.
@@ -102,6 +106,18 @@ type Figure struct {
 	// Progressive is set where the sheet allows the change of pace to be gradual, and
 	// Between where it may happen anywhere from StartM to EndM.
 	Progressive, Between bool
+	Strides              float64 // strides over the span
+}
+
+// Accuracy is something of a movement that a judge can measure by eye, and how far it may be
+// off before a judge sees it.
+type Accuracy struct {
+	What      string  // "circle diameter", "halt place", ... (names of the measures)
+	At        string  // letter, "" when none
+	Asked     float64 // what a correct ride shows
+	Tolerance float64 // the difference a judge can see
+	Unit      string  // m, s, deg, steps
+	Source    string  // of the tolerance
 }
 
 // Demand is something the rider must prepare: what, where, the time it needs and has.

@@ -1,0 +1,4 @@
+package rideplan
+
+func (c *compiler) demands(tl *timeline) {}
+func (c *compiler) accuracy()            {}

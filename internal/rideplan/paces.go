@@ -1,0 +1,437 @@
+package rideplan
+
+import (
+	"strings"
+
+	"ringcraft/internal/gait"
+	"ringcraft/internal/sheet"
+	"ringcraft/internal/terms"
+)
+
+// resolve names the variety that the words of an act ask for; ok is false when it says none.
+func (c *compiler) resolve(a actRef) (gait.Variety, bool) {
+	if a.Variety != "" {
+		return gait.Variety(a.Variety), true
+	}
+	pace, form := a.Pace, a.Form
+	if pace == "" && form == "" {
+		return "", false
+	}
+	if pace == "" {
+		pace = string(c.variety.PaceOf())
+		if pace == "halt" || pace == "" {
+			pace = "trot"
+		}
+	}
+	if form == "" {
+		form = c.plainForm(pace)
+	}
+	v := gait.Variety(form + " " + pace)
+	if _, ok := gait.Lookup(v); ok {
+		return v, true
+	}
+	best := gait.Variety(c.plainForm(pace) + " " + pace)
+	c.problem(a.Pos, sheet.Warning, string(best), "there is no %s; read as %s", v, best)
+	return best, true
+}
+
+// plainForm is the form meant when only the pace is named.
+func (c *compiler) plainForm(pace string) string {
+	switch pace {
+	case "walk":
+		return "medium"
+	case "canter":
+		return c.cant
+	}
+	return c.trot
+}
+
+// remember keeps the form last used for trot and canter as the plain one.
+func (c *compiler) remember(v gait.Variety) {
+	form, pace, _ := strings.Cut(string(v), " ")
+	if form != "collected" && form != "working" {
+		return
+	}
+	switch pace {
+	case "trot":
+		c.trot = form
+	case "canter":
+		c.cant = form
+	}
+}
+
+// paceOfFigure changes pace where a figure names its own.
+func (c *compiler) paceOfFigure(a actRef) {
+	if a.Pace == "" && a.Variety == "" && a.Form == "" {
+		return
+	}
+	if a.Pace == "walk" && a.Form == "" && c.variety.PaceOf() == gait.Walk {
+		return
+	}
+	if a.Pace != "" && a.Form == "" && string(c.variety.PaceOf()) == a.Pace && a.Variety == "" && a.Lead == "" {
+		return // "change rein in canter" while cantering
+	}
+	if len(c.pending) > 0 && !c.samePartFigure(a) {
+		c.flush()
+	}
+	b := a
+	b.To = nil
+	if a.Kind == "circle" || a.Kind == "half circle" || a.Kind == "volte" || a.Kind == "track" || a.Kind == "turn" {
+		b.Hand = ""
+	}
+	if a.Is("pace after comma") {
+		c.problem(a.Pos, sheet.Note, "write \"then\" before the pace when it comes after the figure", "the pace after the comma is taken from the start of the %s on", a.Kind)
+	}
+	c.changePace(b, arrival{ok: true})
+}
+
+func (c *compiler) samePartFigure(a actRef) bool { return a.At != nil }
+
+func (c *compiler) setPaceQuietly(a actRef) {
+	if v, ok := c.resolve(a); ok {
+		c.variety = v
+	}
+}
+
+// pace is a change of pace, with the route it is ridden along.
+func (c *compiler) pace(a actRef, arr arrival) {
+	if len(arr.route) == 0 && a.To == nil && a.Count > 0 && a.Unit == "steps" {
+		c.someSteps(a)
+		return
+	}
+	from := c.here()
+	c.changePace(a, arr)
+	route := arr.route
+	if a.To != nil {
+		route = append(append([]string(nil), route...), c.known(a.To)...)
+	}
+	if len(route) == 0 {
+		return
+	}
+	c.flush()
+	before := c.rein
+	start := c.letterAt(a)
+	diagonal := false
+	for _, l := range route {
+		was := c.onTrack
+		c.leg(l)
+		diagonal = diagonal || was && c.lastHeading() != c.facing
+	}
+	c.say("Ride %s to %s.", c.variety, route[len(route)-1])
+	to := c.ahead(c.pendingLength())
+	end := route[len(route)-1]
+	if c.onBoards(start) && c.onBoards(end) && c.crossesMiddle() {
+		c.figure(terms.Diagonal, from, to, Figure{At: start, To: end})
+	}
+	if k := kindOfPace(c.variety); k != terms.Pace {
+		c.figure(k, from, to, Figure{At: start, To: end})
+	}
+	if c.variety.PaceOf() == gait.Canter && c.lead != NoHand && c.lead != c.rein && c.rein != NoHand && before == c.rein {
+		c.figure(terms.CounterCanter, from, to, Figure{At: start, To: end})
+	}
+}
+
+// crossesMiddle reports whether pending crosses the centre line away from A and C.
+func (c *compiler) crossesMiddle() bool {
+	for _, e := range c.pending {
+		a, b := e.start, e.end()
+		if a.X*b.X < 0 && a.Y > 3 && a.Y < float64(c.board.Length)-3 && b.Y > 3 && b.Y < float64(c.board.Length)-3 {
+			return true
+		}
+	}
+	return false
+}
+
+func (c *compiler) letterAt(a actRef) string {
+	if a.At != nil && len(a.At.Letters) > 0 {
+		return a.At.Letters[0]
+	}
+	l, _ := c.board.NearestLetter(c.at)
+	return l
+}
+
+// kindOfPace is the kind of figure that riding in a variety is.
+func kindOfPace(v gait.Variety) terms.Kind {
+	f, _ := gait.Lookup(v)
+	switch {
+	case v == gait.CollectedWalk:
+		return terms.CollectedWalk
+	case v == gait.MediumWalk:
+		return terms.MediumWalk
+	case v == gait.FreeWalk:
+		return terms.FreeWalk
+	case v == gait.ExtendedWalk:
+		return terms.ExtendedWalk
+	case v == gait.Passage:
+		return terms.Passage
+	case v == gait.Piaffe:
+		return terms.Piaffe
+	case f.Form == "medium":
+		return terms.MediumPace
+	case f.Form == "extended":
+		return terms.ExtendedPace
+	case f.Form == "lengthened":
+		return terms.Lengthened
+	}
+	return terms.Pace
+}
+
+// changePace makes the transition here.
+func (c *compiler) changePace(a actRef, arr arrival) {
+	v, ok := c.resolve(a)
+	if !ok {
+		v = c.variety
+	}
+	oldLead, old := c.lead, c.variety
+	from := old
+	if c.halted {
+		from = gait.HaltVariety
+	}
+	c.checkFollows(a, from, v)
+	c.variety, c.paceAt = v, a.Pos
+	c.remember(v)
+	if v.PaceOf() == gait.Canter {
+		c.leadFor(a, old)
+	}
+	leadChange := old.PaceOf() == gait.Canter && v.PaceOf() == gait.Canter && oldLead != c.lead
+	defer func() { c.halted = false }()
+	if v == from && !leadChange {
+		c.say("Stay in %s%s.", v, spaced(placeWords(a.At)))
+		return
+	}
+	f := Figure{Variety: v, From: from, At: c.atWord(a), Between: arr.between, Lead: c.lead,
+		Progressive: a.Is("progressive") || a.Is("through walk") || a.Is("through trot")}
+	if v.PaceOf() != gait.Canter {
+		f.Lead = NoHand
+	}
+	d := c.figure(terms.Transition, c.here(), c.here(), f)
+	if arr.between {
+		d.from, d.to = arr.from, arr.to
+		d.mid = c.here()
+		d.hasMid = true
+	}
+	lead := ""
+	if v.PaceOf() == gait.Canter {
+		lead = " " + string(c.lead) + " lead"
+	}
+	c.say("%s%s%s.", sentence(string(v)), lead, spaced(placeWords(a.At)))
+	c.throughPace(a, from, v)
+}
+
+func (c *compiler) atWord(a actRef) string {
+	if a.At != nil && len(a.At.Letters) > 0 && a.At.Kind != sheet.Between {
+		return a.At.Letters[0]
+	}
+	if c.halted { // also after a rein-back, a few metres behind the letter
+		return c.haltLetter
+	}
+	return c.letterHere(a)
+}
+
+func spaced(s string) string {
+	if s == "" {
+		return ""
+	}
+	return " " + s
+}
+
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// leadFor sets the lead of a canter now begun or gone on in.
+func (c *compiler) leadFor(a actRef, old gait.Variety) {
+	switch {
+	case a.Lead != "":
+		c.lead = Hand(a.Lead)
+	case a.Hand != "":
+		c.lead = Hand(a.Hand)
+	case old.PaceOf() != gait.Canter || c.lead == NoHand:
+		c.lead = c.rein
+		if c.lead == NoHand {
+			c.lead = c.nextHand()
+		}
+	}
+}
+
+// throughPace puts the walk steps into a change that the sheet lets pass through walk.
+func (c *compiler) throughPace(a actRef, from, v gait.Variety) {
+	if a.Is("through walk") && from.PaceOf() != gait.Walk && v.PaceOf() != gait.Walk && v.PaceOf() != gait.Halt {
+		c.say("A few walk steps are allowed between.")
+	}
+}
+
+// someSteps rides a few steps of a pace and goes back to the pace before.
+func (c *compiler) someSteps(a actRef) {
+	v, ok := c.resolve(a)
+	if !ok {
+		return
+	}
+	n := a.Count
+	if a.CountTo > n {
+		n = (a.Count + a.CountTo + 1) / 2
+	}
+	f, _ := c.opts.Horse.Figures(v)
+	d := float64(n) * f.StrideM / 2
+	if a.Unit == "strides" {
+		d *= 2
+	}
+	back := c.variety
+	lead := c.lead
+	c.transition(v, a)
+	c.ensure(d + 1)
+	c.ride(d)
+	c.lead = lead
+	c.transition(back, a)
+	c.say("%d steps of %s%s, then %s again.", n, v, spaced(placeWords(a.At)), back)
+}
+
+// transition changes to v here and notes it as a figure.
+func (c *compiler) transition(v gait.Variety, a actRef) {
+	if v == c.variety && !c.halted {
+		return
+	}
+	from := c.variety
+	if c.halted {
+		from = gait.HaltVariety
+	}
+	f := Figure{Variety: v, From: from, At: c.atWord(a)}
+	c.variety, c.halted, c.paceAt = v, false, a.Pos
+	if v.PaceOf() == gait.Canter {
+		f.Lead = c.lead
+	}
+	c.figure(terms.Transition, c.here(), c.here(), f)
+}
+
+// checkFollows reports a pace that cannot come out of the one before.
+func (c *compiler) checkFollows(a actRef, from, v gait.Variety) {
+	f, _ := gait.Lookup(v)
+	g, _ := gait.Lookup(from)
+	stretched := f.Form == "medium" || f.Form == "extended" || f.Form == "lengthened"
+	switch {
+	case a.Kind == "lengthen" || f.Pace == gait.Walk:
+		return
+	case stretched && g.Pace != f.Pace && !a.Is("through walk") && !a.Is("progressive"):
+		c.problem(a.Pos, sheet.Error, "ask collected or working "+string(f.Pace)+" first", "%s cannot follow %s directly", v, from)
+	case v == gait.Piaffe && (g.Form == "medium" || g.Form == "extended") && g.Pace != gait.Walk, v == gait.Piaffe && g.Pace == gait.Canter:
+		c.problem(a.Pos, sheet.Error, "ask passage or collected trot first", "%s cannot follow %s directly", v, from)
+	case v == gait.Passage && g.Pace == gait.Canter && g.Form != "collected":
+		c.problem(a.Pos, sheet.Error, "ask collected trot first", "%s cannot follow %s directly", v, from)
+	default:
+		return
+	}
+	c.also(c.paceAt)
+}
+
+// lengthen asks longer strides for a stretch, then the pace before.
+func (c *compiler) lengthen(a actRef, arr arrival) {
+	p := a.Pace
+	if p == "" {
+		p = string(c.variety.PaceOf())
+	}
+	if p != "canter" && p != "walk" {
+		p = "trot"
+	}
+	form := a.Form
+	if form == "" || form == "working" || form == "collected" {
+		form = "lengthened"
+	}
+	if p == "walk" {
+		form = "extended"
+	}
+	b := a
+	b.Pace, b.Form, b.Variety = p, form, ""
+	if string(c.variety.PaceOf()) != p { // "lengthen in trot" out of another pace: that pace first
+		d := a
+		d.Kind, d.Form, d.Pace = "pace", "", p
+		c.changePace(d, arrival{ok: true})
+	}
+	back := c.variety
+	hadPending := len(c.pending) > 0
+	c.pace(b, arr)
+	if len(arr.route) == 0 && a.To == nil && !hadPending {
+		c.lengthenSide(a)
+	}
+	if c.nextSaysPace() {
+		return
+	}
+	c.flush()
+	c.say("Then %s again.", back)
+	c.transition(back, actRef{Act: sheet.Act{Pos: a.Pos}, mov: a.mov})
+}
+
+// lengthenSide takes the stretch of a lengthening without a route: the rest of this side.
+func (c *compiler) lengthenSide(a actRef) {
+	from := c.here()
+	if b, ok := c.peek(1); ok && b.At != nil && len(b.At.Letters) > 0 && c.onTrack && c.onBoards(b.At.Letters[0]) {
+		c.leg(b.At.Letters[0])
+	} else {
+		c.pushOn(24)
+	}
+	c.figure(terms.Lengthened, from, c.ahead(c.pendingLength()), Figure{At: c.letterAt(a)})
+}
+
+// nextSaysPace reports whether one of the next acts, before any other figure, names a pace.
+func (c *compiler) nextSaysPace() bool {
+	for n := 1; n < 4; n++ {
+		b, ok := c.peek(n)
+		if !ok {
+			return false
+		}
+		switch b.Kind {
+		case "pace", "lengthen":
+			return true
+		case "judged":
+			continue
+		case "halt":
+			return true
+		}
+		return b.Pace != "" || b.Variety != "" || b.Form != ""
+	}
+	return false
+}
+
+// piaffe stays nearly on the spot for its steps.
+func (c *compiler) piaffe(a actRef, arr arrival) {
+	c.flush()
+	n := a.Count
+	if a.CountTo > n {
+		n = (a.Count + a.CountTo) / 2
+	}
+	if n == 0 {
+		n = 12
+		c.say("The steps are not given; 12 are taken.")
+	}
+	back := c.variety
+	c.transition(gait.Piaffe, a)
+	f, _ := c.opts.Horse.Figures(gait.Piaffe)
+	d := float64(n) * value("piaffe_step_s") * float64(f.Speed)
+	from := c.here()
+	c.pushOn(d)
+	c.flush()
+	c.figure(terms.Piaffe, from, c.here(), Figure{At: c.atWord(a), Variety: gait.Piaffe, Count: n})
+	c.say("Piaffe, %d steps.", n)
+	if !c.nextSaysPace() && !c.nextIs("passage") {
+		if back.PaceOf() == gait.Walk {
+			back = gait.CollectedWalk
+		}
+		c.transition(back, actRef{Act: sheet.Act{Pos: a.Pos}, mov: a.mov})
+	}
+}
+
+func (c *compiler) nextIs(kind string) bool {
+	b, ok := c.peek(1)
+	return ok && b.Kind == kind
+}
+
+// passage is a pace with a route.
+func (c *compiler) passage(a actRef, arr arrival) {
+	b := a
+	b.Kind, b.Variety = "pace", string(gait.Passage)
+	c.checkFollows(b, c.variety, gait.Passage)
+	b.Quals = map[string]bool{"progressive": true}
+	c.pace(b, arr)
+}

@@ -1,0 +1,473 @@
+package rideplan
+
+import (
+	"math"
+
+	"ringcraft/internal/arena"
+	"ringcraft/internal/sheet"
+)
+
+// Where the line goes between the acts: from wherever pending ends to the next letter, along
+// the track, down a line begun before, or straight.
+
+const (
+	nearLetter = 0.8 // metres: on a line through a letter
+	atLetter   = 1.0 // metres: standing at a letter already
+	shortSide  = 34  // metres: "H-M" is ridden round the short side, not across
+)
+
+// point returns where the rider's body passes a letter: on the track for letters on the
+// boards. Unknown letters are reported once and give the nearest sensible place.
+func (c *compiler) point(letter string) (arena.Point, bool) {
+	p, ok := c.board.Letter(letter)
+	if !ok {
+		return arena.Point{}, false
+	}
+	x := math.Max(-c.track.hw, math.Min(c.track.hw, p.X))
+	y := math.Max(c.track.y0, math.Min(c.track.y1, p.Y))
+	return arena.Point{X: x, Y: y}, true
+}
+
+// known keeps the letters this arena has and reports the others.
+func (c *compiler) known(p *sheet.Place) []string {
+	var out []string
+	for _, l := range p.Letters {
+		if _, ok := c.board.Letter(l); ok {
+			out = append(out, l)
+			continue
+		}
+		c.problem(p.Pos, sheet.Error, "letters: A K E H C M B F D X G", "the 20 x %g arena has no letter %s", float64(c.board.Length), l)
+	}
+	return out
+}
+
+func (c *compiler) onBoards(letter string) bool {
+	s, ok := c.board.SideOf(letter)
+	return ok && s != arena.OnCentreLine
+}
+
+// findPending returns the metres to the place nearest p on what is pending. Circles of an
+// earlier movement are not searched: their letter is met at their end.
+func (c *compiler) findPending(q arena.Point, tol float64, anyCircle bool) (float64, bool) {
+	s, best, bd := 0.0, 0.0, tol
+	for i, e := range c.pending {
+		if e.figure == 0 || anyCircle {
+			if d, off := nearestOn(e, q); off < bd-1e-9 && (s+d > 0.3 || e.figure == 0) {
+				if !(e.figure != 0 && i == 0 && d < 0.5) {
+					best, bd = s+d, off
+				}
+			}
+		}
+		s += e.length
+	}
+	return best, bd < tol
+}
+
+// nearestOn returns the metres along e of its point nearest q, and its distance.
+func nearestOn(e elem, q arena.Point) (d, off float64) {
+	if e.spot {
+		return 0, float64(q.Dist(e.start))
+	}
+	if e.curv == 0 {
+		d = math.Max(0, math.Min(e.length, q.Sub(e.start).Dot(e.heading.Unit())))
+		return d, float64(q.Dist(e.segment().At(arena.Metres(d)).Point))
+	}
+	n := max(8, int(e.length/0.5))
+	off = math.Inf(1)
+	for i := 0; i <= n; i++ {
+		x := e.length * float64(i) / float64(n)
+		if f := float64(q.Dist(e.segment().At(arena.Metres(x)).Point)); f < off-1e-9 {
+			d, off = x, f
+		}
+	}
+	lo, hi := math.Max(0, d-e.length/float64(n)), math.Min(e.length, d+e.length/float64(n))
+	for hi-lo > 1e-6 {
+		a, b := lo+(hi-lo)/3, hi-(hi-lo)/3
+		if q.Dist(e.segment().At(arena.Metres(a)).Point) < q.Dist(e.segment().At(arena.Metres(b)).Point) {
+			hi = b
+		} else {
+			lo = a
+		}
+	}
+	return lo, float64(q.Dist(e.segment().At(arena.Metres(lo)).Point))
+}
+
+// crossing returns the metres to the next place where pending crosses x, from after metres on.
+func (c *compiler) crossing(x, after float64) (float64, bool) {
+	s := 0.0
+	for _, e := range c.pending {
+		const step = 0.1
+		for d := 0.0; d < e.length; d += step {
+			a := e.segment().At(arena.Metres(d)).X - x
+			b := e.segment().At(arena.Metres(math.Min(d+step, e.length))).X - x
+			if a*b <= 0 && math.Abs(a) != math.Abs(b) && s+d > after {
+				return s + d + step*math.Abs(a)/(math.Abs(a)+math.Abs(b)), true
+			}
+		}
+		s += e.length
+	}
+	return 0, false
+}
+
+// goLetter rides to a letter: along what is pending when the letter lies on it, else on.
+func (c *compiler) goLetter(l string) {
+	q, ok := c.point(l)
+	if !ok {
+		return
+	}
+	if d, ok := c.findPending(q, nearLetter, false); ok {
+		c.ride(d)
+		return
+	}
+	if c.circleLetter(l, q) {
+		return
+	}
+	c.flush()
+	c.reach(l)
+	c.flush()
+}
+
+// circleLetter finds a letter on the circle of the same movement: its own letter again at the
+// end, others where the circle passes nearest (a 20 m circle at A passes 2 m from X or L).
+func (c *compiler) circleLetter(l string, q arena.Point) bool {
+	if c.circle == nil || len(c.pending) == 0 || c.pending[0].figure == 0 {
+		return false
+	}
+	if c.circle.letter == l || c.circle.mov != c.mov {
+		return false
+	}
+	tol := nearLetter
+	if !c.onBoards(l) {
+		tol = 2.6
+	}
+	d, ok := c.findPending(q, tol, true)
+	if ok {
+		c.ride(d)
+	}
+	return ok
+}
+
+// isHere reports whether the line ends at q.
+func (c *compiler) isHere(q arena.Point) bool { return float64(c.at.Dist(q)) < atLetter }
+
+// reach pushes the line from the end of pending to a letter.
+func (c *compiler) reach(l string) {
+	q, _ := c.point(l)
+	if len(c.ridden)+len(c.pending) == 0 && !c.begun() {
+		c.startAt(l)
+		return
+	}
+	if c.isHere(q) || c.justPast(q) {
+		return
+	}
+	if c.perp {
+		c.leavePerp(l)
+	}
+	switch {
+	case c.onTrack && c.onBoards(l):
+		c.followTo(q)
+	case c.onTrack:
+		c.fromTrackInward(l, q)
+	case c.isAhead(q):
+		c.straightJoin(l, q)
+	case c.onBoards(l):
+		c.joinTowards(l)
+		c.reach(l)
+	default:
+		c.direct(l)
+	}
+}
+
+// justPast is true a little behind a letter on the line ridden, as after a rein-back or a
+// short straight that leads out of a turn.
+func (c *compiler) justPast(q arena.Point) bool {
+	v := q.Sub(c.at)
+	along := v.Dot(c.facing.Unit())
+	return along < 0 && along > -1.6 && math.Abs(c.facing.Unit().Cross(v)) < 0.3
+}
+
+func (c *compiler) begun() bool { return c.at != (arena.Point{}) || c.facing != 0 }
+
+// isAhead reports whether q lies on the straight ahead.
+func (c *compiler) isAhead(q arena.Point) bool {
+	v := q.Sub(c.at)
+	return v.Dot(c.facing.Unit()) > 0.1 && math.Abs(c.facing.Unit().Cross(v)) < nearLetter
+}
+
+// followTo pushes the track to q on the rein.
+func (c *compiler) followTo(q arena.Point) {
+	u := c.track.metre(c.at)
+	d := c.track.between(u, c.track.metre(q), c.rein)
+	if d > c.track.total()-1 { // a little past it: already there
+		return
+	}
+	c.follow(d)
+}
+
+// follow pushes d metres of the track.
+func (c *compiler) follow(d float64) {
+	u := c.track.metre(c.at)
+	for _, q := range c.track.stops(u, d, c.rein) {
+		c.straightTo(q, c.radius(), nil)
+	}
+	c.facing = c.track.heading(c.track.metre(c.at), c.rein)
+}
+
+// straightJoin pushes the straight to q and takes the track there when it is on the boards.
+func (c *compiler) straightJoin(l string, q arena.Point) {
+	c.straightTo(q, c.radius(), nil)
+	if c.onBoards(l) {
+		c.arrive()
+	}
+}
+
+// arrive settles where a line has met the track: squarely, or slanting into the rein it points to.
+func (c *compiler) arrive() {
+	u := c.track.metre(c.at)
+	in := c.track.inward(u)
+	if square := -c.facing.Unit().Dot(in.Unit()); square > 0.95 {
+		c.perp, c.onTrack = true, false
+		return
+	}
+	c.takeTrack(c.slant())
+}
+
+// slant is the rein that the line's direction points to.
+func (c *compiler) slant() Hand {
+	left := c.track.heading(c.track.metre(c.at), Left)
+	if c.facing.Unit().Dot(left.Unit()) >= 0 {
+		return Left
+	}
+	return Right
+}
+
+func (c *compiler) takeTrack(rein Hand) {
+	c.perp, c.onTrack, c.rein = false, true, rein
+	c.facing = c.track.heading(c.track.metre(c.at), rein)
+	c.wish = NoHand
+}
+
+// leavePerp turns at the boards to the side that the sheet shows next.
+func (c *compiler) leavePerp(l string) {
+	h := c.wish
+	if h == NoHand {
+		h = c.handTowards(l)
+	}
+	c.takeTrack(h)
+}
+
+// handTowards is the rein on which the letter is reached sooner.
+func (c *compiler) handTowards(l string) Hand {
+	q, ok := c.point(l)
+	if !ok || !c.onBoards(l) {
+		return c.otherIf(false)
+	}
+	u, v := c.track.metre(c.at), c.track.metre(q)
+	dl, dr := c.track.between(u, v, Left), c.track.between(u, v, Right)
+	if math.Abs(dl-dr) < 1 {
+		return c.otherIf(false)
+	}
+	if dl < dr {
+		return Left
+	}
+	return Right
+}
+
+// otherIf returns the present rein, or the other one; left when none is set.
+func (c *compiler) otherIf(change bool) Hand {
+	r := c.rein
+	if r == NoHand {
+		r = Left
+	}
+	if change {
+		return other(r)
+	}
+	return r
+}
+
+func other(h Hand) Hand {
+	if h == Left {
+		return Right
+	}
+	if h == Right {
+		return Left
+	}
+	return NoHand
+}
+
+// joinTowards rides straight on to the boards and turns towards a letter.
+func (c *compiler) joinTowards(l string) {
+	hit := c.track.hit(c.at, c.facing)
+	if float64(hit.Dist(c.at)) > 0.01 {
+		c.straightTo(hit, c.radius(), nil)
+	}
+	c.arrive()
+	if c.perp {
+		c.leavePerp(l)
+	}
+}
+
+// fromTrackInward leaves the track for a letter on the centre line: across from the letter
+// beside it, or down the centre line from A or C.
+func (c *compiler) fromTrackInward(l string, q arena.Point) {
+	u := c.track.metre(c.at)
+	p := c.track.point(u)
+	if math.Abs(p.Y-q.Y) < 0.5 || math.Abs(p.X) < 0.5 {
+		c.facing, c.onTrack = c.track.inward(u), false
+		c.straightTo(q, c.radius(), nil)
+		return
+	}
+	end := "A"
+	a, _ := c.point("A")
+	b, _ := c.point("C")
+	if c.track.between(u, c.track.metre(b), c.rein) < c.track.between(u, c.track.metre(a), c.rein) {
+		end = "C"
+	}
+	c.say("Ride to %s, turn down the centre line to %s.", end, l)
+	e, _ := c.point(end)
+	c.followTo(e)
+	c.facing, c.onTrack = c.track.inward(c.track.metre(c.at)), false
+	c.straightTo(q, c.radius(), nil)
+}
+
+// direct pushes the straight line to a letter from wherever the line is.
+func (c *compiler) direct(l string) {
+	q, _ := c.point(l)
+	if c.isHere(q) {
+		return
+	}
+	c.perp, c.onTrack = false, false
+	c.straightTo(q, c.radius(), nil)
+	if c.onBoards(l) {
+		c.arrive()
+	}
+}
+
+// leg pushes the way to the next letter of a route: on along the track where the route runs
+// that way, straight otherwise.
+func (c *compiler) leg(l string) {
+	q, ok := c.point(l)
+	if !ok || c.isHere(q) {
+		return
+	}
+	if c.perp {
+		c.leavePerp(l)
+	}
+	d := c.track.between(c.track.metre(c.at), c.track.metre(q), c.rein)
+	if c.onTrack && c.onBoards(l) && (d < shortSide || !c.acrossFrom(q)) {
+		if d > c.track.total()*0.75 {
+			c.wrongWay(l)
+		}
+		c.followTo(q)
+		return
+	}
+	if !c.onTrack && c.isAhead(q) {
+		c.straightJoin(l, q)
+		return
+	}
+	c.direct(l)
+}
+
+// acrossFrom reports whether q is on the opposite long or short side.
+func (c *compiler) acrossFrom(q arena.Point) bool {
+	p := c.at
+	t := c.track
+	longs := math.Abs(math.Abs(p.X)-t.hw) < 0.1 && math.Abs(math.Abs(q.X)-t.hw) < 0.1 && p.X*q.X < 0
+	ends := math.Abs(p.X) < 0.6 && math.Abs(q.X) < 0.6
+	return longs || ends
+}
+
+// wrongWay reports a route against the rein.
+func (c *compiler) wrongWay(l string) {
+	near, _ := c.board.NearestLetter(c.at)
+	a := c.acts[c.k]
+	c.problem(a.Pos, sheet.Error, "change the rein first, or name the letters the other way round",
+		"%s to %s is ridden on the %s rein, but the horse is on the %s rein", near, l, other(c.rein), c.rein)
+	c.also(c.reinAt)
+}
+
+// pushOn continues d metres ahead: along the track, or straight but not into the boards.
+func (c *compiler) pushOn(d float64) {
+	if c.perp {
+		c.leavePerp("")
+	}
+	if c.onTrack {
+		c.follow(d)
+		return
+	}
+	hit := c.track.hit(c.at, c.facing)
+	room := float64(hit.Dist(c.at))
+	if d < room-0.5 {
+		c.straightTo(c.at.Add(c.facing.Unit().Mul(d)), c.radius(), nil)
+		return
+	}
+	c.straightTo(hit, c.radius(), nil)
+	c.arrive()
+	if c.perp {
+		c.leavePerp("")
+	}
+	if d > room {
+		c.follow(d - room)
+	}
+}
+
+// ensure makes pending at least d metres long.
+func (c *compiler) ensure(d float64) {
+	if l := c.pendingLength(); l < d {
+		c.pushOn(d - l)
+	}
+}
+
+// startAt begins a sheet that has no entry: at the first letter, on the rein it shows.
+func (c *compiler) startAt(l string) {
+	q, _ := c.point(l)
+	c.at = q
+	c.onTrack = c.onBoards(l)
+	rein := c.firstRein(l)
+	c.rein = rein
+	if c.onTrack {
+		c.facing = c.track.heading(c.track.metre(q), rein)
+	} else {
+		c.facing = arena.Degrees(90)
+	}
+	c.say("Start at %s on the %s rein.", l, rein)
+}
+
+// firstRein guesses the rein of an exercise from its header, its first routes and hands.
+func (c *compiler) firstRein(l string) Hand {
+	if h, ok := c.file.Header("rein"); ok && (h.Value == "left" || h.Value == "right") {
+		return Hand(h.Value)
+	}
+	for _, a := range c.acts {
+		if a.At != nil && a.At.Kind == sheet.Route && c.onBoards(a.At.Letters[0]) && c.onBoards(a.At.Letters[1]) {
+			if r := c.routeRein(a.At.Letters[0], a.At.Letters[1]); r != NoHand {
+				return r
+			}
+		}
+		switch a.Kind {
+		case "circle", "volte", "half circle", "shoulder-in", "travers", "track", "turn", "pace", "turn on the haunches", "half pirouette":
+			if a.Hand != "" {
+				return Hand(a.Hand)
+			}
+			if a.Lead != "" {
+				return Hand(a.Lead)
+			}
+		}
+	}
+	return Left
+}
+
+// routeRein is the rein on which two letters of one side follow each other, NoHand when they
+// lie across.
+func (c *compiler) routeRein(a, b string) Hand {
+	p, ok1 := c.point(a)
+	q, ok2 := c.point(b)
+	if !ok1 || !ok2 || math.Abs(p.X-q.X) > c.track.hw*1.5 {
+		return NoHand
+	}
+	u, v := c.track.metre(p), c.track.metre(q)
+	if c.track.between(u, v, Left) < c.track.total()/2 {
+		return Left
+	}
+	return Right
+}
