@@ -1,6 +1,7 @@
 package remarks
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -35,14 +36,14 @@ var guideOnce = sync.OnceValue(func() *guide {
 func compileGuide(v *terms.Vocabulary) (*guide, error) {
 	g := &guide{letters: map[string]string{}, weak: map[string]bool{}, letterAfter: map[string]bool{},
 		weakTail: map[string]bool{"at": true, "past": true, "between": true, "letter": true}}
-	var err error
+	var bad []error
 	fill := func(b **book, owner int, patterns []string) {
 		if *b == nil {
 			*b = newBook()
 		}
 		for _, p := range patterns {
-			if e := (*b).add(p, owner, v); e != nil && err == nil {
-				err = e
+			if e := (*b).add(p, owner, v); e != nil {
+				bad = append(bad, e)
 			}
 		}
 	}
@@ -71,7 +72,7 @@ func compileGuide(v *terms.Vocabulary) (*guide, error) {
 	for _, w := range v.Movements.LetterAfter {
 		g.letterAfter[w] = true
 	}
-	return g, err
+	return g, errors.Join(bad...)
 }
 
 // named is what the words of one remark point to.
@@ -127,9 +128,9 @@ func point(text string) named {
 	n.back = len(g.back.find(ts)) > 0
 	n.off, n.talk, n.lesson = len(g.off.find(ts)), len(g.talk.find(ts)), len(g.lesson.find(ts))
 	n.start, n.finish, n.again = len(g.start.find(ts)), len(g.finish.find(ts)), len(g.again.find(ts))
-	for _, f := range findWords(ts, context{named: n.kinds}) {
-		n.own++
-		if f.role == aFault && !general(f.Kinds) {
+	n.own = len(findWords(ts, context{named: n.kinds}))
+	for _, f := range findWords(ts, context{named: n.kinds, loose: true}) {
+		if f.role <= aPraise && !general(f.Kinds) {
 			n.soft = append(n.soft, f)
 		}
 	}
@@ -284,8 +285,8 @@ func (p *profile) addFigure(f rideplan.Figure) {
 
 // Weights of the evidence, in nats. Set on the tuning half of the corpus only.
 var weigh = struct {
-	kind, miss, soft, letter, letterMiss, hand, handMiss, pace, paceMiss, variety, varietyMiss, size, ordinal, ordinalMiss float64
-}{kind: 3.4, miss: -1.6, soft: 1.2, letter: 1.6, letterMiss: -0.9, hand: 1.0, handMiss: -1.8, pace: 0.6, paceMiss: -1.6,
+	kind, miss, soft, softHere, letter, letterMiss, hand, handMiss, pace, paceMiss, variety, varietyMiss, size, ordinal, ordinalMiss float64
+}{kind: 3.4, miss: -1.6, soft: 2.0, softHere: 0.9, letter: 1.6, letterMiss: -0.9, hand: 1.0, handMiss: -1.8, pace: 0.6, paceMiss: -1.6,
 	variety: 0.9, varietyMiss: -0.6, size: 0.9, ordinal: 1.0, ordinalMiss: -0.8}
 
 // clue is the weight of the words of a remark for each movement, and why.
@@ -337,11 +338,18 @@ func (n named) kindClue(p profile, add func(float64, string)) {
 			add(weigh.miss, "")
 		}
 	}
+	best, hit = 0, ""
 	for _, f := range n.soft {
-		if f.Special(p.list) {
-			add(weigh.soft, fmt.Sprintf("%q belongs there", f.ID))
-			break
+		w := weigh.soft
+		if f.here || f.OnlyHere {
+			w = weigh.softHere
 		}
+		if f.Special(p.list) && w > best {
+			best, hit = w, terms.Kind(f.ID)
+		}
+	}
+	if best > 0 {
+		add(best, fmt.Sprintf("%q belongs there", hit))
 	}
 }
 

@@ -3,6 +3,7 @@ package remarks
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"sort"
 	"sync"
 
@@ -74,6 +75,25 @@ type found struct {
 type context struct {
 	named  []terms.Kind // kinds that the remark itself names
 	placed []terms.Kind // kinds of the movement it was placed on
+	loose  bool         // let words of any kind through: which movement is not known yet
+}
+
+// focus are the kinds that the remark speaks of: those it names that the movement holds, else
+// all of the movement's, else all it names.
+func (c context) focus() []terms.Kind {
+	if len(c.placed) == 0 {
+		return c.named
+	}
+	var both []terms.Kind
+	for _, k := range c.named {
+		if slices.Contains(c.placed, k) {
+			both = append(both, k)
+		}
+	}
+	if len(both) > 0 {
+		return both
+	}
+	return c.placed
 }
 
 // findWords names the vocabulary words in a remark, given what it is about. Longer phrases
@@ -111,7 +131,9 @@ func (l *lexicon) accept(h hit, here bool, c context, silenced []hit) (found, bo
 	switch {
 	case w.Special(c.named):
 		f.special = 2
-	case w.Special(c.placed):
+	case w.Special(c.focus()):
+		f.special = 1
+	case c.loose:
 		f.special = 1
 	}
 	if f.special == 0 && (here || w.OnlyHere) {
@@ -125,10 +147,7 @@ func (l *lexicon) accept(h hit, here bool, c context, silenced []hit) (found, bo
 
 // excluded reports whether the movement has a word of its own for this fault.
 func excluded(w terms.Word, c context) bool {
-	kinds := c.placed
-	if len(c.named) > 0 {
-		kinds = c.named
-	}
+	kinds := c.focus()
 	for _, k := range kinds {
 		for _, n := range w.NotKinds {
 			if k == n {
@@ -139,8 +158,7 @@ func excluded(w terms.Word, c context) bool {
 	return false
 }
 
-// unhidden drops words whose phrase lies inside a longer or more fitting one of another
-// word of the same sort of role (faults and praise hide each other; aids and causes only
+// unhidden drops words whose phrase overlaps a longer or more fitting one of another word of the same sort of role (faults and praise hide each other; aids and causes only
 // their own kind).
 func unhidden(all []found) []found {
 	sort.SliceStable(all, func(i, j int) bool {
@@ -157,7 +175,7 @@ func unhidden(all []found) []found {
 	for _, f := range all {
 		hidden := false
 		for _, g := range out {
-			if g.ID == f.ID && g.role == f.role || sameMatter(g.role, f.role) && g.from <= f.from && f.to <= g.to {
+			if g.ID == f.ID && g.role == f.role || sameMatter(g.role, f.role) && g.from < f.to && f.from < g.to {
 				hidden = true
 				break
 			}

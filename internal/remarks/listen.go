@@ -136,7 +136,7 @@ func (e *ear) tokens(in []token) []token {
 		begin, first = false, false
 		t.not = e.negation[t.word]
 		t.stem = stem(t.word)
-		if t.not && t.word != "no" && t.word != "without" && t.word != "less" && t.word != "nothing" && t.word != "hardly" && t.word != "never" {
+		if e.plainNot(t.word) {
 			t.word, t.stem = "not", "not"
 		}
 		out = append(out, t)
@@ -172,3 +172,13 @@ func stem(w string) string {
 }
 
 func hasVowel(s string) bool { return strings.ContainsAny(s, "aeiouy") }
+
+// plainNot reports whether a word is a form of "not" (isn't, didn't ...), which phrases
+// write as "not"; no, without, less and the like stay words of their own.
+func (e *ear) plainNot(w string) bool {
+	switch w {
+	case "no", "without", "less", "nothing", "hardly", "never", "nor":
+		return false
+	}
+	return e.negation[w]
+}

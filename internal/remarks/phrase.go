@@ -1,6 +1,7 @@
 package remarks
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -17,69 +18,90 @@ type phrase struct {
 }
 
 type item struct {
-	stems    map[string]bool
+	alts     [][]string // each a run of stems
 	optional bool
 	gap      bool
 }
 
-// compilePhrase reads a pattern: "a|b" alternatives, "x?" may be missing, ".." up to three
-// words, "<name>" a class of words. Small words are left out as they are in remarks.
+// compilePhrase reads a pattern: "a|b" alternatives, "a_b" two words in one alternative, "x?"
+// may be missing, ".." up to three words, "<name>" a class of words. Small words are left
+// out as they are in remarks.
 func compilePhrase(pattern string, v *terms.Vocabulary) (phrase, error) {
 	var p phrase
-	e := ears()
 	for _, f := range strings.Fields(pattern) {
 		if f == ".." {
 			p.items = append(p.items, item{gap: true})
 			continue
 		}
-		it := item{stems: map[string]bool{}}
-		empty := false
-		for _, alt := range strings.Split(f, "|") {
-			if strings.HasSuffix(alt, "?") {
-				it.optional, alt = true, strings.TrimSuffix(alt, "?")
-			}
-			words := []string{alt}
-			if name, ok := strings.CutPrefix(alt, "<"); ok {
-				class, known := v.Classes[strings.TrimSuffix(name, ">")]
-				if !known {
-					return p, fmt.Errorf("phrase %q: no word class %s", pattern, alt)
-				}
-				words = class
-			}
-			for _, w := range words {
-				switch lw := strings.ToLower(w); {
-				case lw == "":
-					return p, fmt.Errorf("phrase %q: empty alternative", pattern)
-				case e.filler[lw]:
-					empty = true
-				case e.negation[lw] && lw != "no" && lw != "without" && lw != "less" && lw != "nothing" && lw != "hardly" && lw != "never":
-					it.stems["not"] = true
-				default:
-					it.stems[stem(lw)] = true
-				}
-			}
+		it, err := compileItem(f, v)
+		if err != nil {
+			return p, fmt.Errorf("phrase %q: %w", pattern, err)
 		}
-		if len(it.stems) == 0 {
-			continue
+		if len(it.alts) > 0 {
+			p.items = append(p.items, it)
 		}
-		it.optional = it.optional || empty
-		p.items = append(p.items, it)
 	}
 	if !p.mandatory() {
 		return p, fmt.Errorf("phrase %q has no word that must be said", pattern)
 	}
-	for s := range p.items[0].stems {
-		if s == "not" || e.negation[s] {
+	for s := range p.firstStems() {
+		if ears().negation[s] || s == "not" {
 			p.negates = true
 		}
 	}
 	return p, nil
 }
 
+func compileItem(f string, v *terms.Vocabulary) (item, error) {
+	var it item
+	for _, alt := range strings.Split(f, "|") {
+		if strings.HasSuffix(alt, "?") {
+			it.optional, alt = true, strings.TrimSuffix(alt, "?")
+		}
+		alts := []string{alt}
+		if name, ok := strings.CutPrefix(alt, "<"); ok {
+			class, known := v.Classes[strings.TrimSuffix(name, ">")]
+			if !known {
+				return it, fmt.Errorf("no word class %s", alt)
+			}
+			alts = class
+		}
+		for _, a := range alts {
+			if a == "" {
+				return it, errors.New("empty alternative")
+			}
+			if stems := ears().stems(strings.Split(strings.ToLower(a), "_")); len(stems) > 0 {
+				it.alts = append(it.alts, stems)
+			}
+		}
+	}
+	return it, nil
+}
+
+// stems are the words of a phrase as remarks are heard, small words left out.
+func (e *ear) stems(words []string) []string {
+	var out []string
+	for _, w := range words {
+		switch {
+		case e.filler[w]:
+		case e.plainNot(w):
+			out = append(out, "not")
+		default:
+			out = append(out, stem(w))
+		}
+	}
+	return out
+}
+
 func (p phrase) mandatory() bool {
 	for _, it := range p.items {
-		if !it.optional && !it.gap && !(len(it.stems) == 1 && it.stems["not"]) {
-			return true
+		if it.optional || it.gap {
+			continue
+		}
+		for _, a := range it.alts {
+			if len(a) > 1 || a[0] != "not" {
+				return true
+			}
 		}
 	}
 	return false
@@ -89,8 +111,8 @@ func (p phrase) mandatory() bool {
 func (p phrase) firstStems() map[string]bool {
 	out := map[string]bool{}
 	for _, it := range p.items {
-		for s := range it.stems {
-			out[s] = true
+		for _, a := range it.alts {
+			out[a[0]] = true
 		}
 		if !it.optional && !it.gap {
 			break
@@ -122,13 +144,28 @@ func (p phrase) match(ts []token, start, i, k int) int {
 		}
 		return best
 	}
-	if i < len(ts) && it.stems[ts[i].stem] && (i == start || !ts[i].begin) {
-		keep(p.match(ts, start, i+1, k+1))
+	for _, a := range it.alts {
+		if spokenAt(ts, start, i, a) {
+			keep(p.match(ts, start, i+len(a), k+1))
+		}
 	}
 	if it.optional {
 		keep(p.match(ts, start, i, k+1))
 	}
 	return best
+}
+
+// spokenAt reports whether the stems stand at ts[i], within the sentence that began the match.
+func spokenAt(ts []token, start, i int, stems []string) bool {
+	if i+len(stems) > len(ts) {
+		return false
+	}
+	for j, s := range stems {
+		if t := ts[i+j]; t.stem != s || t.begin && i+j != start {
+			return false
+		}
+	}
+	return true
 }
 
 // book is a set of phrases found by their first word, each pointing at an owner.

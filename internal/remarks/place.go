@@ -3,6 +3,7 @@ package remarks
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"ringcraft/internal/rideplan"
@@ -80,8 +81,8 @@ func (n named) noneChance() float64 {
 	if n.off > 0 {
 		x += 2.2 + 0.8*float64(min(n.off, 3))
 	}
-	if n.own == 0 && len(n.kinds) == 0 && len(n.letters) == 0 {
-		x += 1.8
+	if n.own == 0 && len(n.kinds) == 0 && len(n.letters) == 0 && len(n.soft) == 0 && len(n.paces) == 0 {
+		x += 2.3
 	}
 	if n.own > 0 {
 		x -= 0.8
@@ -137,7 +138,11 @@ func (r *run) remarks(hs []heard, tl timeline, plan *rideplan.Plan) []Remark {
 			continue
 		}
 		p := tl.spans[best]
+		if hs[i].afterAll(r.meanU[j] - tl.to) {
+			continue
+		}
 		rm := base(hs[i], p.list)
+		rm.Faults = hs[i].sizeFault(rm.Faults, p)
 		rm.Movement, rm.Confidence = p.number, round2(post[best])
 		if second >= 0 && (second == best+1 || second == best-1) && post[second] > 0.22 && len(hs[i].kinds) > 1 && hs[i].w[second] > 0 {
 			rm.Also = tl.spans[second].number
@@ -149,6 +154,37 @@ func (r *run) remarks(hs []heard, tl timeline, plan *rideplan.Plan) []Remark {
 		r.cuesPlaced = append(r.cuesPlaced, i)
 	}
 	return out
+}
+
+// afterAll reports whether a remark made so many seconds after the last movement speaks of
+// the ride as a whole: it names nothing, and thanks or comes too late.
+func (n named) afterAll(after float64) bool {
+	return len(n.kinds) == 0 && len(n.letters) == 0 && (after > 0 && n.finish > 0 || after > 14)
+}
+
+// sizeFault names a circle's fault from a size said ("more like 17 metres") that is not the
+// size asked.
+func (n named) sizeFault(faults []terms.Fault, p profile) []terms.Fault {
+	if !slices.ContainsFunc(p.list, func(k terms.Kind) bool { return k == terms.Circle || k == terms.Volte || k == terms.HalfCircle }) {
+		return faults
+	}
+	for _, f := range faults {
+		if f == "circle too large" || f == "circle too small" {
+			return faults
+		}
+	}
+	for _, s := range n.sizes {
+		if p.sizes[s] || len(p.sizes) != 1 {
+			continue
+		}
+		for asked := range p.sizes {
+			if s > asked {
+				return append(faults, "circle too large")
+			}
+			return append(faults, "circle too small")
+		}
+	}
+	return faults
 }
 
 // doubtBelow marks a remark as doubtful: the trainer should look where it belongs.
