@@ -21,7 +21,8 @@ type ride struct {
 type obs struct {
 	t    float64
 	at   arena.Point
-	s    float64     // metres along the plan
+	m    float64     // metre of the plan it was aligned to
+	s    float64     // metres along the plan, its own jitter included
 	left float64     // metres to the left of travel
 	u    arena.Point // direction of travel of the plan there
 	k    float64     // curvature of the plan there, positive to the left
@@ -57,7 +58,7 @@ func (r *ride) backwards(m float64) bool {
 func (r *ride) observe(f match.Fix, m float64) obs {
 	p, u, k := r.dirs(m)
 	q := f.Point.Sub(p)
-	return obs{t: float64(f.T), at: f.Point, s: m + q.Dot(u), left: q.Dot(u.Left()), u: u, k: k, head: f.Heading, hasH: f.HasHeading}
+	return obs{t: float64(f.T), at: f.Point, m: m, s: m + q.Dot(u), left: q.Dot(u.Left()), u: u, k: k, head: f.Heading, hasH: f.HasHeading}
 }
 
 // over returns the fixes that lie between two metres of the plan on the last ride through
@@ -131,7 +132,7 @@ func (r *ride) planned(a, b float64) []obs {
 	var os []obs
 	for ; i < len(ss) && float64(ss[i].M) <= b; i++ {
 		p, u, k := r.dirs(float64(ss[i].M))
-		os = append(os, obs{t: float64(ss[i].T), at: p, s: float64(ss[i].M), u: u, k: k})
+		os = append(os, obs{t: float64(ss[i].T), at: p, m: float64(ss[i].M), s: float64(ss[i].M), u: u, k: k})
 	}
 	return os
 }

@@ -195,7 +195,8 @@ func fitHalt(os []obs, ref halted, sigma float64) (halted, bool) {
 	if best == nil {
 		return halted{}, false
 	}
-	open := t1-best[1] < 0.8
+	// nothing moved off after the halt: how long it lasted is not seen to its end
+	open := math.Abs(stand(best, t1)-best[2]) < 0.3+2*sigma/math.Sqrt(5)
 	return fitStand(os, best, []prior{{}, {}, {}, {}, {}, {r1, 0.6}, {r2, 0.6}}, sigma, open)
 }
 

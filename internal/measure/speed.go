@@ -15,8 +15,9 @@ type stretch struct {
 }
 
 const (
-	shortestStretch = 6.0 // metres
-	fromChange      = 0.04
+	shortestStretch = 6.0  // metres
+	fromChange      = 0.04 // share of the speed that counts as steady
+	awayFrom        = 3.0  // metres kept from either end, where the next thing is prepared
 )
 
 // stretches lists the pieces of the plan between two metres that are ridden in one pace at
@@ -36,7 +37,9 @@ func (r *ride) stretches(a, z float64) []stretch {
 			j++
 		}
 		if p := v.PaceOf(); p != gait.Halt && p != gait.ReinBack && ss[i].Speed > 0.5 && math.Abs(ss[i].Curvature) < 0.14 {
-			out = append(out, stretch{v, float64(ss[i].M), float64(ss[j].M)})
+			a, z := float64(ss[i].M), float64(ss[j].M)
+			ease := math.Max(0, math.Min(awayFrom, (z-a-shortestStretch)/2))
+			out = append(out, stretch{v, a + ease, z - ease})
 		}
 		i = j + 1
 	}
@@ -98,12 +101,28 @@ func (r *ride) speedWeights(os []obs) ([]weight, float64) {
 	}
 	ws := along(os, c)
 	var bent float64
-	for i, o := range os {
-		bent += o.k * o.left / float64(n)
-		side := o.u.Left().Mul(-value * o.k / float64(n))
+	for i, share := range wayShares(os) {
+		o := os[i]
+		bent += o.k * o.left * share
+		side := o.u.Left().Mul(-value * o.k * share)
 		ws[i].wx, ws[i].wy = ws[i].wx+side.X, ws[i].wy+side.Y
 	}
 	return ws, value * (1 - bent)
+}
+
+// wayShares is the share of the planned way that each fix stands for.
+func wayShares(os []obs) []float64 {
+	n := len(os)
+	out := make([]float64, n)
+	total := os[n-1].m - os[0].m
+	for i := range os {
+		if total <= 0 {
+			out[i] = 1 / float64(n)
+			continue
+		}
+		out[i] = (os[min(i+1, n-1)].m - os[max(i-1, 0)].m) / (2 * total)
+	}
+	return out
 }
 
 // edgeCount is how many fixes at either end are averaged: a tenth of the stretch for a fine

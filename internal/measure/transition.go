@@ -9,7 +9,7 @@ import (
 )
 
 const (
-	beforeAfter = 16.0 // metres looked at on either side of a change of pace
+	beforeAfter = 22.0 // metres looked at on either side of a change of pace
 	leastSide   = 2.5  // metres of steady pace needed on either side
 	leastChange = 0.3  // m/s: smaller changes of speed cannot be placed
 )
@@ -43,14 +43,26 @@ func (r *ride) transition(b *book, f *rideplan.Figure) {
 		b.cannot(e, "positions do not show the change between trot and canter; motion data do")
 		return
 	}
-	a, z := r.steadyAround(e.atM)
+	a, z := r.onePace(e.atM, -1, f.From), r.onePace(e.atM, 1, f.Variety)
 	if e.atM-a < leastSide || z-e.atM < leastSide {
 		b.cannot(e, "the paces before and after are ridden too briefly to see where one changes into the other")
 		return
 	}
-	ref, ok := r.fitRamp(r.planned(a, z), e.atM, 0.01, prior{1, 0.7})
-	if !ok || math.Abs(ref.theta[3]-ref.theta[2]) < leastChange {
+	change, ok := r.changeAt(e.atM, a, z)
+	if !ok {
 		b.cannot(e, "the speed changes too little for positions to show where")
+		return
+	}
+	r.placeChange(b, e, f, change, a, z)
+}
+
+// placeChange finds the change of speed on the easy way around it.
+func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf, a, z float64) {
+	way := r.easy(change, a, z)
+	length := math.Abs(change.v2-change.v1) / math.Abs(change.acc)
+	ref, ok := fitRamp(r.planned(a, z), way, 0.01, [3]prior{{change.v1, 0.1}, {change.v2, 0.1}, {length, 0.3}})
+	if !ok {
+		b.cannot(e, "the plan's own change of speed is not clear here")
 		return
 	}
 	os, covered := r.over(a, z)
@@ -59,72 +71,83 @@ func (r *ride) transition(b *book, f *rideplan.Figure) {
 		b.cannot(e, "too little around the transition was recorded")
 		return
 	}
-	got, ok := r.fitRamp(os, e.atM, math.Max(r.d.white, 0.03), prior{ref.theta[4], 0.5})
-	if !ok || (got.theta[3]-got.theta[2])*(ref.theta[3]-ref.theta[2]) < 0 || math.Abs(got.theta[3]-got.theta[2]) < leastChange/2 {
+	known := [3]prior{r.paceKnown(f.From, a, -1, change.v1), r.paceKnown(f.Variety, z, 1, change.v2), {length, 0.5}}
+	got, ok := fitRamp(os, way, math.Max(r.d.white, 0.03), known)
+	if !ok || (got.theta[3]-got.theta[2])*(change.v2-change.v1) < 0 || math.Abs(got.theta[3]-got.theta[2]) < leastChange/2 {
 		b.cannot(e, "no change of speed was found around the letter")
 		return
 	}
-	e.value = got.theta[1] - ref.theta[1]
-	c, fromPriors := got.weights([]float64{0, 1, 0, 0, 0})
-	ts := timesOf(os)
-	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + got.riding(ts, c, r.d.white) + 0.05*0.05})
-	at := got.theta[0]
-	e.at = &at
+	at := way.back(got.theta[1])
+	e.value = at - way.back(ref.theta[1])
+	c, fromPriors := got.weights([]float64{0, way.rate(at), 0, 0, 0})
+	for i := range c {
+		c[i] /= way.rate(os[i].s)
+	}
+	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + got.riding(timesOf(os), c, r.d.white) + unevenPlace*unevenPlace})
+	e.at = &got.theta[0]
 	b.add(e)
 }
 
+// unevenPlace is what the unevenness of a steady pace adds to the place of its change, in
+// metres, besides what the fit sees.
+const unevenPlace = 0.10
+
 func halts(p gait.Pace) bool { return p == gait.Halt || p == gait.ReinBack || p == "" }
 
-// steadyAround returns the metres around m within which the plan rides but the two paces,
-// each at its own speed.
-func (r *ride) steadyAround(m float64) (a, z float64) {
-	return r.steady(m, -1), r.steady(m, 1)
-}
-
-// steady goes from m one way for as long as the plan's speed stays what it becomes there.
-func (r *ride) steady(m, dir float64) float64 {
-	v := r.planSpeed(m + dir*4)
-	end := m
-	for d := 0.5; d <= beforeAfter; d += 0.5 {
-		at := m + dir*d
-		if at < 0 || at > float64(r.plan.Length) {
-			break
-		}
-		if w := r.planSpeed(at); d > 4 && math.Abs(w-v) > 0.06*v || w < 0.4 {
-			break
-		}
-		end = at
+// paceKnown is what the ride shows of the speed of a pace near metre m: the plan's speed
+// there, scaled as the nearest long stretch in that pace was ridden.
+func (r *ride) paceKnown(v gait.Variety, m, dir, planned float64) prior {
+	lo, hi := m-45, m+6
+	if dir > 0 {
+		lo, hi = m-6, m+45
 	}
-	return end
+	var best stretch
+	for _, s := range r.stretches(math.Max(0, lo), hi) {
+		if s.variety == v && s.z-s.a > best.z-best.a {
+			best = s
+		}
+	}
+	loose := prior{planned, 0.15 * planned}
+	if best.z-best.a < shortestStretch {
+		return loose
+	}
+	os, covered := r.over(best.a, best.z)
+	if len(os) < 4 || covered < 0.6 {
+		return loose
+	}
+	ws, got := r.speedWeights(os)
+	sd, _ := sum(r.d.of(ws))
+	return prior{planned * got / meanSpeed(r.planned(best.a, best.z)), math.Hypot(sd, 0.04*planned)}
 }
 
 // fitRamp finds the change of speed: a coarse search over its time, then the fit.
-func (r *ride) fitRamp(os []obs, m, sigma float64, length prior) (*fit, bool) {
+func fitRamp(os []obs, way *easyWay, sigma float64, known [3]prior) (*fit, bool) {
 	if len(os) < 8 {
 		return nil, false
 	}
 	ts, ss := timesOf(os), make([]float64, len(os))
 	for i, o := range os {
-		ss[i] = o.s
+		ss[i] = way.to(o.s)
 	}
 	best, bestSS := []float64(nil), math.Inf(1)
 	t0, t1 := ts[0], ts[len(ts)-1]
 	for tc := t0 + 0.4; tc <= t1-0.4; tc += 0.25 {
-		if th, v, ok := rampAt(ts, ss, tc, length.mean); ok && v < bestSS {
+		if th, v, ok := rampAt(ts, ss, tc, known); ok && v < bestSS {
 			best, bestSS = th, v
 		}
 	}
 	if best == nil {
 		return nil, false
 	}
-	return fitCurve(ts, ss, ramp, best, []prior{{}, {}, {}, {}, length}, sigma, func(th []float64) {
+	return fitCurve(ts, ss, ramp, best, []prior{{}, {}, known[0], known[1], known[2]}, sigma, func(th []float64) {
 		th[0] = math.Max(t0, math.Min(t1, th[0]))
 		th[4] = math.Max(0.1, math.Min(5, th[4]))
 	})
 }
 
 // rampAt solves place and speeds for a change at a given time by linear least squares.
-func rampAt(ts, ss []float64, tc, r float64) (th []float64, cost float64, ok bool) {
+func rampAt(ts, ss []float64, tc float64, known [3]prior) (th []float64, cost float64, ok bool) {
+	r := known[2].mean
 	var a m3
 	var g [3]float64
 	mid := ss[len(ss)/2]
@@ -138,6 +161,12 @@ func rampAt(ts, ss []float64, tc, r float64) (th []float64, cost float64, ok boo
 				a[j][k] += w[j] * w[k]
 			}
 			g[j] += w[j] * (ss[i] - mid)
+		}
+	}
+	for j, p := range known[:2] { // a loose hold on the speeds keeps short sides in place
+		if p.sd > 0 {
+			a[j+1][j+1] += 0.01 / (p.sd * p.sd)
+			g[j+1] += 0.01 / (p.sd * p.sd) * p.mean
 		}
 	}
 	inv, ok := a.inverse()

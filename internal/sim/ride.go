@@ -66,6 +66,7 @@ type rider struct {
 	still  []dwell
 	moving []float64 // planned moving time at each plan sample
 	warps  []warp
+	shifts []shift
 	cells  []cell
 }
 
@@ -269,7 +270,7 @@ func (r *rider) cellTime(i int, slip *walk) float64 {
 	if k, ok := r.faults.Speed[c.plan.Variety]; ok && k > 0 {
 		f = k
 	}
-	f *= r.heldFactor(c.m)
+	f *= r.heldFactor(c.m) * r.shiftFactor(c.m)
 	f *= math.Exp(slip.next(d))
 	return t / f
 }
@@ -284,14 +285,21 @@ func (r *rider) spans(tr *Truth, at, leave []float64) {
 		j := sort.Search(len(r.cells), func(i int) bool { return r.cells[i].m >= float64(mv.EndM)-1e-6 })
 		i, j = min(i, len(r.cells)-1), min(j, len(r.cells)-1)
 		s := Span{mv.Number, gait.Seconds(at[i]), gait.Seconds(leave[j])}
-		if d := r.planDwell(float64(mv.StartM)); d > 0 && mv.StartS >= r.plan.SampleAtM(mv.StartM).T+gait.Seconds(d)-0.25 {
+		if d := r.planDwell(float64(mv.StartM)); d > 0 && mv.StartS >= r.arrives(float64(mv.StartM))+gait.Seconds(d)-0.25 {
 			s.Start = gait.Seconds(leave[i])
 		}
-		if d := r.planDwell(float64(mv.EndM)); d > 0 && mv.EndS <= r.plan.SampleAtM(mv.EndM).T+0.25 {
+		if d := r.planDwell(float64(mv.EndM)); d > 0 && mv.EndS <= r.arrives(float64(mv.EndM))+0.25 {
 			s.End = gait.Seconds(at[j])
 		}
 		tr.Spans = append(tr.Spans, s)
 	}
+}
+
+// arrives is when the plan first reaches metre m.
+func (r *rider) arrives(m float64) gait.Seconds {
+	ss := r.plan.Samples
+	i := sort.Search(len(ss), func(i int) bool { return float64(ss[i].M) >= m-1e-6 })
+	return ss[min(i, len(ss)-1)].T
 }
 
 func (r *rider) planDwell(m float64) float64 {

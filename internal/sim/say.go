@@ -232,7 +232,12 @@ func (t *teller) transition(f *rideplan.Figure) {
 		return
 	}
 	m := float64(f.StartM+f.EndM) / 2
-	v := t.r.unwarp(m) - m
+	v := 0.0
+	for _, s := range t.r.shifts {
+		if math.Abs(s.m-m) < 1e-6 {
+			v = s.late
+		}
+	}
 	if from == gait.Trot && to == gait.Canter || from == gait.Canter && to == gait.Trot {
 		v = math.NaN()
 	}
@@ -257,6 +262,8 @@ func (t *teller) speed(mv *rideplan.Movement) {
 	if z-a < 6 {
 		return
 	}
+	ease := math.Max(0, math.Min(3, (z-a-6)/2))
+	a, z = a+ease, z-ease
 	lo, hi := t.cellsIn(a, z)
 	var d float64
 	for i := lo + 1; i < hi; i++ {

@@ -18,7 +18,7 @@ type WanderModel string
 const (
 	WanderOU    WanderModel = "ou"    // Ornstein-Uhlenbeck: SD for ever, forgotten over Tau
 	WanderSteps WanderModel = "steps" // stays, then jumps to a new place, every Tau on average
-	WanderWalk  WanderModel = "walk"  // random walk that reaches SD after Tau, starting anywhere within SD
+	WanderWalk  WanderModel = "walk"  // random walk: anywhere within SD at first, another SD away after six minutes
 )
 
 // Sensor states a recorder's errors. The zero value records exactly, at 10 Hz.
@@ -107,7 +107,7 @@ func (s Sensor) slow(rng *rand.Rand) func(d float64) float64 {
 		}
 	case WanderWalk:
 		return func(d float64) float64 {
-			now += s.WanderSD * math.Sqrt(d/tau) * rng.NormFloat64()
+			now += s.WanderSD * math.Sqrt(d/360) * rng.NormFloat64()
 			return now
 		}
 	}

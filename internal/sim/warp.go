@@ -3,6 +3,7 @@ package sim
 import (
 	"math"
 
+	"ringcraft/internal/arena"
 	"ringcraft/internal/rideplan"
 )
 
@@ -21,7 +22,9 @@ func (r *rider) addWarps() {
 		add(r.figure(h.Movement, h.Nth, "halt"), float64(h.Late))
 	}
 	for _, t := range r.faults.Transitions {
-		add(r.figure(t.Movement, t.Nth, "transition"), float64(t.Late))
+		if f := r.figure(t.Movement, t.Nth, "transition"); f != nil && t.Late != 0 {
+			r.shifts = append(r.shifts, r.shiftOf(f, float64(t.Late)))
+		}
 	}
 }
 
@@ -124,4 +127,53 @@ func (r *rider) figure(movement, nth int, kinds ...string) *rideplan.Figure {
 		}
 	}
 	return nil
+}
+
+// shift moves the change of speed of a transition along the line. Bends stay where they are
+// and are ridden as much slower as planned.
+type shift struct {
+	m, late, v1, v2, acc float64
+	lo, hi               float64 // metres within which the pace before and after is ridden
+}
+
+// shiftOf reads a change of pace off the plan: the speeds on the straight before and after,
+// and how fast one becomes the other at the letter.
+func (r *rider) shiftOf(f *rideplan.Figure, late float64) shift {
+	s := shift{m: float64(f.StartM+f.EndM) / 2, late: late}
+	s.lo, s.hi = s.m, s.m
+	for ; s.lo > 0 && s.m-s.lo < 30 && r.plan.SampleAtM(arena.Metres(s.lo-0.3)).Variety == f.From; s.lo -= 0.2 {
+		if s.m-s.lo > 3 {
+			s.v1 = math.Max(s.v1, r.speedAt(s.lo))
+		}
+	}
+	for ; s.hi < float64(r.plan.Length) && s.hi-s.m < 30 && r.plan.SampleAtM(arena.Metres(s.hi+0.3)).Variety == f.Variety; s.hi += 0.2 {
+		if s.hi-s.m > 3 {
+			s.v2 = math.Max(s.v2, r.speedAt(s.hi))
+		}
+	}
+	a, b := r.speedAt(s.m-0.5), r.speedAt(s.m+0.5)
+	s.acc = (b*b - a*a) / 2
+	if s.acc*(s.v2-s.v1) <= 0 || math.Abs(s.acc) < 0.2 {
+		s.acc = math.Copysign(0.8, s.v2-s.v1)
+	}
+	return s
+}
+
+// pace is the speed without bends when the change is at metre m.
+func (s shift) pace(at, m float64) float64 {
+	vm := (s.v1 + s.v2) / 2
+	v := math.Sqrt(math.Max(0, vm*vm+2*s.acc*(at-m)))
+	return math.Max(math.Min(s.v1, s.v2), math.Min(math.Max(s.v1, s.v2), v))
+}
+
+// shiftFactor is how much faster than planned a metre is ridden because changes of pace are
+// early or late.
+func (r *rider) shiftFactor(m float64) float64 {
+	f := 1.0
+	for _, s := range r.shifts {
+		if m > s.lo && m < s.hi && s.v1 > 0 && s.v2 > 0 {
+			f *= s.pace(m, s.m+s.late) / s.pace(m, s.m)
+		}
+	}
+	return f
 }

@@ -1,0 +1,137 @@
+package measure
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"sort"
+	"strconv"
+	"testing"
+
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/sim"
+)
+
+// tally counts how one measure fared.
+type tally struct{ all, valued, inside, judged, wrong int }
+
+func (t *tally) add(c compared) {
+	t.all++
+	if c.Value == nil {
+		return
+	}
+	t.valued++
+	if math.Abs(*c.Value-c.truth) <= 1.96**c.Sigma+1e-9 {
+		t.inside++
+	}
+	if c.Verdict != CannotTell {
+		t.judged++
+		if c.wrong() {
+			t.wrong++
+		}
+	}
+}
+
+func percent(a, b int) string {
+	if b == 0 {
+		return "-"
+	}
+	return fmt.Sprintf("%.1f", 100*float64(a)/float64(b))
+}
+
+// condition is one way a recorder can be worse or better than its class says.
+type condition struct {
+	class  string
+	factor float64
+	wander sim.WanderModel
+}
+
+func conditions() []condition {
+	var out []condition
+	for _, c := range []string{"survey", "rtk", "uwb", "sport", "phone"} {
+		for _, f := range []float64{0.5, 1, 2} {
+			for _, w := range []sim.WanderModel{sim.WanderOU, sim.WanderSteps, sim.WanderWalk} {
+				out = append(out, condition{c, f, w})
+			}
+		}
+	}
+	return out
+}
+
+// TestCalibration measures simulated rides with random faults and compares with the truth.
+// RINGCRAFT_CALIBRATE=540 runs as many rides and prints the tables of docs/MEASURES.md;
+// without it 45 rides, one of each condition, are checked against wide limits.
+func TestCalibration(t *testing.T) {
+	rides, full := 45, false
+	if n, err := strconv.Atoi(os.Getenv("RINGCRAFT_CALIBRATE")); err == nil && n > 0 {
+		rides, full = n, true
+	}
+	plans := []*rideplan.Plan{compiled(t, smallSheet), compiled(t, longSheet)}
+	conds := conditions()
+	by := map[string]map[string]*tally{"measure": {}, "factor": {}, "wander": {}, "class": {}}
+	at := func(table, row string) *tally {
+		if by[table][row] == nil {
+			by[table][row] = &tally{}
+		}
+		return by[table][row]
+	}
+	for i := range rides {
+		c := conds[i%len(conds)]
+		p := plans[(i/len(conds)+i)%len(plans)]
+		for _, m := range calibrationRide(t, p, c, uint64(i)) {
+			at("measure", plain(m.What)).add(m)
+			at("factor", fmt.Sprintf("%g x declared", c.factor)).add(m)
+			at("wander", string(c.wander)).add(m)
+			at("class", c.class+", "+plain(m.What)).add(m)
+			if os.Getenv("RINGCRAFT_WRONG") != "" && m.Value != nil && (m.wrong() || math.Abs(*m.Value-m.truth) > 3.5**m.Sigma) {
+				t.Logf("ride %d %v movement %d %s: %.3f ± %.3f, truth %.3f, asked %.2f: %s (%s)", i, c, m.movement, m.What, *m.Value, *m.Sigma, m.truth, *m.Asked, m.Verdict, m.LimitedBy)
+			}
+		}
+	}
+	if full {
+		for _, table := range []string{"measure", "factor", "wander", "class"} {
+			print(t, table, by[table])
+		}
+	}
+	all := &tally{}
+	for _, m := range by["measure"] {
+		all.all, all.valued, all.inside = all.all+m.all, all.valued+m.valued, all.inside+m.inside
+		all.judged, all.wrong = all.judged+m.judged, all.wrong+m.wrong
+	}
+	if cover := float64(all.inside) / float64(all.valued); cover < 0.92 || cover > 0.985 {
+		t.Errorf("95 %% intervals hold the truth in %.1f %% of %d measures", 100*cover, all.valued)
+	}
+	if w := float64(all.wrong) / float64(all.judged); w > 0.02 {
+		t.Errorf("%.1f %% of %d verdicts are wrong", 100*w, all.judged)
+	}
+}
+
+func calibrationRide(t *testing.T, p *rideplan.Plan, c condition, seed uint64) []compared {
+	t.Helper()
+	rng := rand.New(rand.NewPCG(seed, 99))
+	tr := sim.Ride(p, randomFaults(p, rng), seed)
+	s, err := sim.Profile(c.class)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.WhiteSD *= c.factor
+	s.WanderSD *= c.factor
+	s.Wander = c.wander
+	r := ridden(t, p, tr, s, c.class, seed)
+	return compare(tr, Ride(p, r, Options{}))
+}
+
+func print(t *testing.T, name string, rows map[string]*tally) {
+	t.Helper()
+	names := make([]string, 0, len(rows))
+	for n := range rows {
+		names = append(names, n)
+	}
+	sort.Strings(names)
+	fmt.Printf("\n| %s | asked | with a value %% | 95 %% interval holds %% | with a verdict %% | verdicts wrong %% |\n|---|---|---|---|---|---|\n", name)
+	for _, n := range names {
+		r := rows[n]
+		fmt.Printf("| %s | %d | %s | %s | %s | %s |\n", n, r.all, percent(r.valued, r.all), percent(r.inside, r.valued), percent(r.judged, r.all), percent(r.wrong, r.judged))
+	}
+}

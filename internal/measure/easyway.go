@@ -1,0 +1,116 @@
+package measure
+
+import (
+	"math"
+
+	"ringcraft/internal/gait"
+)
+
+// easyWay stretches the way around a change of pace so that bends do not look like changes:
+// where the plan goes slower than its pace does on the straight, a metre counts for more. On
+// this way a ride as planned changes speed once, at the letter.
+type easyWay struct {
+	from float64
+	cum  []float64 // way at from + i*wayStep
+	slow []float64 // planned speed over the pace's own, 0.3 to 1
+}
+
+const wayStep = 0.1
+
+// changeOf is a change of pace of the plan at a metre: the speeds on the straight before and
+// after and the metres per second squared in which one becomes the other.
+type changeOf struct {
+	m, v1, v2, acc float64
+}
+
+// paceAt is the plan's speed at metre s were there no bends.
+func (c changeOf) paceAt(s float64) float64 {
+	vm := (c.v1 + c.v2) / 2
+	v2 := vm*vm + 2*c.acc*(s-c.m)
+	lo, hi := math.Min(c.v1, c.v2), math.Max(c.v1, c.v2)
+	return clamp(math.Sqrt(math.Max(v2, 0)), lo, hi)
+}
+
+// changeAt reads a change of pace off the plan; ok is false when the speed does not change.
+func (r *ride) changeAt(m, a, z float64) (changeOf, bool) {
+	c := changeOf{m: m}
+	for s := a; s <= z; s += 0.2 {
+		v := r.planSpeed(s)
+		if s < m-0.1 {
+			c.v1 = math.Max(c.v1, v*boolTo(s < m-3 || m-a < 4))
+		} else if s > m+0.1 {
+			c.v2 = math.Max(c.v2, v*boolTo(s > m+3 || z-m < 4))
+		}
+	}
+	if math.Abs(c.v2-c.v1) < leastChange || c.v1 == 0 || c.v2 == 0 {
+		return c, false
+	}
+	const d = 0.3
+	lo, hi := r.planSpeed(m-d), r.planSpeed(m+d)
+	c.acc = (hi*hi - lo*lo) / (4 * d)
+	if c.acc*(c.v2-c.v1) <= 0 || math.Abs(c.acc) < 0.2 {
+		c.acc = math.Copysign(0.8, c.v2-c.v1) // a bend hides it (assumption: a usual change within a pace)
+	}
+	return c, true
+}
+
+func boolTo(b bool) float64 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func (r *ride) easy(c changeOf, a, z float64) *easyWay {
+	w := &easyWay{from: a}
+	sum := a
+	for s := a; s <= z+wayStep; s += wayStep {
+		k := clamp(r.planSpeed(s)/c.paceAt(s), 0.3, 1)
+		w.cum, w.slow = append(w.cum, sum), append(w.slow, k)
+		sum += wayStep / k
+	}
+	return w
+}
+
+// to turns metres of the plan into the easy way, rate is the metres of the plan per metre of
+// it, and back turns it into metres again. Outside, the way goes on as at its ends.
+func (w *easyWay) to(s float64) float64 {
+	i := int(clamp(math.Floor((s-w.from)/wayStep), 0, float64(len(w.cum)-2)))
+	return w.cum[i] + (s-w.from-float64(i)*wayStep)/w.slow[i]
+}
+
+func (w *easyWay) rate(s float64) float64 {
+	i := int(clamp(math.Floor((s-w.from)/wayStep), 0, float64(len(w.cum)-2)))
+	return w.slow[i]
+}
+
+func (w *easyWay) back(x float64) float64 {
+	lo, hi := 0, len(w.cum)-2
+	for lo < hi {
+		mid := (lo + hi + 1) / 2
+		if w.cum[mid] <= x {
+			lo = mid
+		} else {
+			hi = mid - 1
+		}
+	}
+	return w.from + float64(lo)*wayStep + (x-w.cum[lo])*w.slow[lo]
+}
+
+// onePace goes from a change of pace one way for as long as the plan rides one variety,
+// forward, at most beforeAfter metres.
+func (r *ride) onePace(m, dir float64, v gait.Variety) float64 {
+	end := m
+	for d := 0.4; d <= beforeAfter; d += 0.2 {
+		at := m + dir*d
+		if at < 0 || at > float64(r.plan.Length) {
+			break
+		}
+		s := r.plan.SampleAtM(metres(at))
+		if s.Variety != v || s.Speed < 0.6 {
+			break
+		}
+		end = at
+	}
+	return end
+}
