@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"ringcraft/internal/diagnose"
+	"ringcraft/internal/gait"
 	"ringcraft/internal/judging"
 	"ringcraft/internal/match"
 	"ringcraft/internal/measure"
@@ -33,8 +34,9 @@ type ReviewInput struct {
 	Rules string
 	// Simulated labels a recording that a simulator made.
 	Simulated bool
-	// Taps are spans tapped by hand, used where no recording gives them.
-	Taps []match.Span
+	// Taps are starts of movements tapped by hand on the ride's clock, by number, used where
+	// no recording gives them.
+	Taps map[int]gait.Seconds
 	// CommentaryOffsetS is the time on the commentary's clock that is 0 on the ride's clock,
 	// nil when not known.
 	CommentaryOffsetS *float64

@@ -1,0 +1,117 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"ringcraft/internal/prepare"
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/sheet"
+)
+
+// maxInput bounds a file given on the command line; a day of recordings is far below it.
+const maxInput = 512 << 20
+
+// readFile returns the content of a file given by the user.
+func readFile(name string) ([]byte, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	b, err := io.ReadAll(io.LimitReader(f, maxInput+1))
+	if err != nil {
+		return nil, err
+	}
+	if len(b) > maxInput {
+		return nil, fmt.Errorf("%s is larger than %d MB; allowed: up to that", name, maxInput>>20)
+	}
+	return b, nil
+}
+
+// writeFile writes a result so that a reader sees the whole of it or nothing: to a temporary
+// file beside it, synced, then renamed.
+func writeFile(name string, write func(io.Writer) error) (err error) {
+	f, err := os.CreateTemp(filepath.Dir(name), ".ringcraft-*")
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			f.Close()
+			os.Remove(f.Name())
+		}
+	}()
+	if err = write(f); err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	if err = f.Chmod(0o644); err != nil {
+		return err
+	}
+	if err = f.Sync(); err != nil {
+		return err
+	}
+	if err = f.Close(); err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), name)
+}
+
+// printJSON writes v as indented JSON.
+func printJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(v)
+}
+
+// tell lists problems for people, one a line.
+func (c *console) tell(problems []sheet.Problem) {
+	for _, p := range problems {
+		fmt.Fprintln(c.Err, p)
+	}
+}
+
+// failed turns problems into the error that carries exit code 1, or nil.
+func failed(problems []sheet.Problem) error {
+	if sheet.HasErrors(problems) {
+		return errInput
+	}
+	return nil
+}
+
+// horseFile reads `--horse F.json`; an empty name gives a horse of the usual figures.
+func horseFile(name string) (prepare.Horse, []sheet.Problem, error) {
+	if name == "" {
+		return prepare.Horse{}, nil, nil
+	}
+	b, err := readFile(name)
+	if err != nil {
+		return prepare.Horse{}, nil, err
+	}
+	h, problems := prepare.ReadHorse(name, b)
+	return h, problems, nil
+}
+
+// compileFile reads and compiles a sheet for a horse. The plan's problems include those of
+// the horse's file.
+func compileFile(name, horse string) (*rideplan.Plan, error) {
+	text, err := readFile(name)
+	if err != nil {
+		return nil, err
+	}
+	h, problems, err := horseFile(horse)
+	if err != nil {
+		return nil, err
+	}
+	plan := rideplan.CompileText(name, string(text), rideplan.Options{Horse: h.Profile, File: name})
+	if len(problems) > 0 {
+		withHorse := *plan
+		withHorse.Problems = append(append([]sheet.Problem(nil), plan.Problems...), problems...)
+		plan = &withHorse
+	}
+	return plan, nil
+}

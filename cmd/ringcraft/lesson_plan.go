@@ -1,0 +1,114 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"ringcraft/internal/logbook"
+	"ringcraft/internal/prepare"
+	"ringcraft/internal/report"
+	"ringcraft/internal/sheet"
+)
+
+type lessonPlanCmd struct {
+	Minutes    float64  `required:"" help:"Time budget in minutes." placeholder:"N"`
+	Review     string   `xor:"from" required:"" help:"The review to teach from (JSON of ride review)." placeholder:"FILE.json"`
+	Demo       bool     `xor:"from" required:"" help:"Teach from the demo yard's last training ride."`
+	Horse      string   `help:"The horse's own figures and limits." placeholder:"F.json"`
+	WarmedUp   bool     `help:"The horse is warmed up already."`
+	DaysToShow *int     `help:"Days to the show." placeholder:"N"`
+	Shared     bool     `help:"Others ride in the arena too."`
+	TempC      *float64 `name:"temperature" help:"Air temperature in degrees Celsius." placeholder:"C"`
+	Humidity   *float64 `help:"Relative humidity in percent." placeholder:"PCT"`
+	Out        string   `short:"o" help:"Write the lesson for people: OUT.html or OUT.pdf." placeholder:"OUT"`
+	JSON       bool     `name:"json" help:"Print JSON."`
+}
+
+// Run plans a lesson.
+func (o *lessonPlanCmd) Run(c *console) error {
+	horse, problems, err := horseFile(o.Horse)
+	if err != nil {
+		return err
+	}
+	c.tell(problems)
+	if sheet.HasErrors(problems) { // a limit of the horse that was not understood must not be planned over
+		return errInput
+	}
+	in, err := o.input(c, horse)
+	if err != nil {
+		return err
+	}
+	lesson, err := prepare.PlanLesson(c.ctx, in)
+	if err != nil {
+		if cause := c.ctx.Err(); cause != nil {
+			return cause
+		}
+		c.tell([]sheet.Problem{{Severity: sheet.Error, Message: err.Error()}})
+		return errInput
+	}
+	if o.Out != "" {
+		if err := writeLesson(o.Out, lesson); err != nil {
+			return err
+		}
+	}
+	if o.JSON {
+		return printJSON(c.Out, lesson)
+	}
+	printLesson(c.Out, lesson)
+	return nil
+}
+
+func (o *lessonPlanCmd) input(c *console, horse prepare.Horse) (prepare.LessonInput, error) {
+	doc, err := o.review(c)
+	if err != nil {
+		return prepare.LessonInput{}, err
+	}
+	in := logbook.LessonInput(doc, horse)
+	in.Minutes, in.WarmedUp, in.DaysToShow, in.SharedArena = o.Minutes, o.WarmedUp, o.DaysToShow, o.Shared
+	if (o.TempC == nil) != (o.Humidity == nil) {
+		return in, usageError{"--temperature and --humidity go together"}
+	}
+	if o.TempC != nil {
+		in.Weather = &prepare.Weather{TempC: *o.TempC, HumidityPct: *o.Humidity}
+	}
+	return in, nil
+}
+
+func (o *lessonPlanCmd) review(c *console) (*report.ReviewDoc, error) {
+	if o.Demo {
+		return demoReview(c.ctx)
+	}
+	return c.reviewFile(o.Review)
+}
+
+func printLesson(w io.Writer, l prepare.Lesson) {
+	fmt.Fprintf(w, "A lesson of %g minutes\n", l.Minutes)
+	for _, b := range l.Blocks {
+		fmt.Fprintf(w, "%6s  %4.1f min  %-9s %s\n", clock(b.StartS), b.LengthS/60, b.Kind, b.Title)
+		for _, r := range b.Reasons {
+			fmt.Fprintf(w, "                    %s\n", r)
+		}
+	}
+	for i, x := range l.LeftOut {
+		if i == 0 {
+			fmt.Fprintln(w, "Left out")
+		}
+		fmt.Fprintf(w, "  %s: %s\n", x.Exercise, x.Reason)
+	}
+	for _, s := range append(append([]string(nil), l.Warnings...), l.Cautions...) {
+		fmt.Fprintln(w, s)
+	}
+}
+
+func writeLesson(name string, l prepare.Lesson) error {
+	paper := report.LessonOf(l, "")
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".html":
+		return writeFile(name, func(w io.Writer) error { return report.LessonHTML(w, paper) })
+	case ".pdf":
+		return writeFile(name, func(w io.Writer) error { return report.LessonPDF(w, paper) })
+	}
+	return usageError{fmt.Sprintf("-o %s: the ending says the format; allowed: .html, .pdf", name)}
+}

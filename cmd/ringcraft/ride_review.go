@@ -1,0 +1,125 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"ringcraft/internal/logbook"
+	"ringcraft/internal/report"
+	"ringcraft/internal/track"
+)
+
+type rideReviewCmd struct {
+	Sheet      string   `required:"" help:"The sheet that was ridden." placeholder:"FILE"`
+	Track      string   `help:"The recording: GPX, FIT, NMEA or CSV." placeholder:"F"`
+	Recorder   string   `help:"Class of recorder: survey, uwb, rtk, sport, phone or unknown." default:"unknown" placeholder:"CLASS"`
+	Worn       string   `help:"Where the recorder sat: body, helmet, pocket, saddle or poll." placeholder:"PLACE"`
+	Arena      string   `help:"Surveyed letters of the arena." placeholder:"F.json"`
+	Commentary string   `help:"WebVTT, SRT, or text with a time on each line." placeholder:"F"`
+	Begins     *float64 `help:"Second of the commentary at which the recording's clock is 0; found from the words when not given." placeholder:"S"`
+	Marks      string   `help:"Marks: movement,judge,mark,remark." placeholder:"F.csv"`
+	Horse      string   `help:"The horse's own figures and limits." placeholder:"F.json"`
+	Rules      string   `help:"Rule set; default: the sheet's own." placeholder:"ID"`
+	Simulated  bool     `help:"Label the recording as made by a simulator."`
+	Out        string   `short:"o" help:"Write the review for people: OUT.html or OUT.pdf." placeholder:"OUT"`
+	JSON       bool     `name:"json" help:"Print JSON."`
+}
+
+// Run reviews one ride.
+func (o *rideReviewCmd) Run(c *console) error {
+	in, err := o.input()
+	if err != nil {
+		return err
+	}
+	r, err := logbook.ReviewRide(c.ctx, in)
+	if err != nil {
+		return err
+	}
+	c.tell(r.Problems)
+	if o.Out != "" {
+		if err := o.write(r); err != nil {
+			return err
+		}
+	}
+	if o.JSON {
+		if err := printJSON(c.Out, r.Doc); err != nil {
+			return err
+		}
+	} else {
+		printReview(c.Out, r.Doc)
+	}
+	return failed(r.Problems)
+}
+
+func (o *rideReviewCmd) input() (logbook.ReviewInput, error) {
+	in := logbook.ReviewInput{Recorder: o.Recorder, Place: o.Worn, Rules: o.Rules, Simulated: o.Simulated, CommentaryOffsetS: o.Begins}
+	if _, err := track.ClassByName(o.Recorder); err != nil {
+		return in, usageError{"--recorder: " + err.Error()}
+	}
+	text, err := readFile(o.Sheet)
+	if err != nil {
+		return in, err
+	}
+	in.Sheet = logbook.Given{Name: o.Sheet, Data: text}
+	for _, f := range []struct {
+		name string
+		to   **logbook.Given
+	}{{o.Track, &in.Track}, {o.Arena, &in.Arena}, {o.Commentary, &in.Commentary}, {o.Marks, &in.Marks}, {o.Horse, &in.Horse}} {
+		if f.name == "" {
+			continue
+		}
+		b, err := readFile(f.name)
+		if err != nil {
+			return in, err
+		}
+		*f.to = &logbook.Given{Name: f.name, Data: b}
+	}
+	return in, nil
+}
+
+func (o *rideReviewCmd) write(r *logbook.ReviewResult) error {
+	paper := report.Paper{Doc: r.Doc, Plan: r.Plan, Ridden: r.Ridden}
+	switch strings.ToLower(filepath.Ext(o.Out)) {
+	case ".html":
+		return writeFile(o.Out, func(w io.Writer) error { return report.ReviewHTML(w, paper) })
+	case ".pdf":
+		return writeFile(o.Out, func(w io.Writer) error { return report.ReviewPDF(w, paper) })
+	}
+	return usageError{fmt.Sprintf("-o %s: the ending says the format; allowed: .html, .pdf", o.Out)}
+}
+
+func printReview(w io.Writer, d *report.ReviewDoc) {
+	fmt.Fprintf(w, "%s\n", d.Sheet)
+	if d.Simulated {
+		fmt.Fprintln(w, "(simulated recording)")
+	}
+	if t := d.Total; t != nil {
+		fmt.Fprintf(w, "%.2f %% (%g of %d)\n", t.Percent, t.Points, t.Of)
+	}
+	for _, m := range d.Movements {
+		fmt.Fprintf(w, "\n%2d  %s  %s\n", m.Number, m.Letters, m.Text)
+		for _, k := range m.Marks {
+			fmt.Fprintf(w, "    %s: %.1f %s\n", k.Judge, k.Mark, k.Remark)
+		}
+		for _, q := range m.Measures {
+			fmt.Fprintf(w, "    %s\n", report.MeasureWords(q))
+		}
+		for _, q := range m.Remarks {
+			fmt.Fprintf(w, "    %s  \"%s\"\n", clock(q.AtS), q.Text)
+		}
+		for _, l := range m.Lost {
+			fmt.Fprintf(w, "    -%.1f  %s (%s)\n", l.Marks, l.Reason, l.Reach)
+		}
+	}
+	for i, k := range d.Causes {
+		if i == 0 {
+			fmt.Fprintln(w, "\nLikely causes")
+		}
+		fmt.Fprintf(w, "  %2.0f %%  %s; %.1f marks at stake; try: %s\n", 100*k.Probability, k.Cause, k.MarksAtStake, k.Try)
+	}
+	for _, n := range append(append([]string(nil), d.Notes...), d.Cautions...) {
+		fmt.Fprintln(w, n)
+	}
+}

@@ -1,0 +1,159 @@
+package logbook
+
+import (
+	"bytes"
+	"context"
+	"errors"
+
+	"ringcraft/internal/diagnose"
+	"ringcraft/internal/judging"
+	"ringcraft/internal/match"
+	"ringcraft/internal/measure"
+	"ringcraft/internal/prepare"
+	"ringcraft/internal/remarks"
+	"ringcraft/internal/report"
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/sheet"
+	"ringcraft/internal/track"
+)
+
+// ReviewRide runs the whole line once: sheet to plan, recording to measures, commentary to
+// remarks, marks to a score, and all three voices to a diagnosis. A part that cannot be read
+// is reported in Problems and left out; the rest of the review is made all the same. The
+// error is only that of a cancelled context.
+func ReviewRide(ctx context.Context, in ReviewInput) (*ReviewResult, error) {
+	r := &reviewer{in: in}
+	r.compile()
+	r.rules()
+	if err := r.measure(ctx); err != nil {
+		return nil, err
+	}
+	r.listen()
+	r.mark()
+	r.diagnose()
+	return r.result(), nil
+}
+
+// reviewer carries one review from stage to stage; each method is one stage.
+type reviewer struct {
+	in    ReviewInput
+	horse prepare.Horse
+	out   ReviewResult
+	total *report.ReviewTotal
+	spans []match.Span // of the movements when there is no recording
+}
+
+func (r *reviewer) problems(ps []sheet.Problem) { r.out.Problems = append(r.out.Problems, ps...) }
+
+func (r *reviewer) compile() {
+	if h := r.in.Horse; h != nil {
+		var ps []sheet.Problem
+		r.horse, ps = prepare.ReadHorse(h.Name, h.Data)
+		defer r.problems(ps)
+	}
+	r.out.Plan = rideplan.CompileText(r.in.Sheet.Name, string(r.in.Sheet.Data), rideplan.Options{Horse: r.horse.Profile, File: r.in.Sheet.Name})
+	r.problems(r.out.Plan.Problems)
+}
+
+func (r *reviewer) rules() {
+	id := r.in.Rules
+	if id == "" {
+		id = r.out.Plan.Rules
+	}
+	rules, err := judging.RulesByID(id)
+	if err != nil {
+		r.problems([]sheet.Problem{{File: r.in.Sheet.Name, Severity: sheet.Error, Message: err.Error()}})
+		if rules, err = judging.RulesByID(""); err != nil {
+			return
+		}
+	}
+	r.out.Rules = rules
+}
+
+func (r *reviewer) measure(ctx context.Context) error {
+	r.spans = match.Nominal(r.out.Plan, match.Options{Taps: r.in.Taps})
+	if r.in.Track == nil || len(r.out.Plan.Samples) == 0 {
+		return nil
+	}
+	ridden, err := r.align(ctx)
+	if cause := ctx.Err(); cause != nil {
+		return cause
+	}
+	if err != nil {
+		r.problems([]sheet.Problem{ProblemOf(r.in.Track.Name, err)})
+		return nil
+	}
+	r.out.Ridden = ridden
+	r.out.Measures = measure.Ride(r.out.Plan, ridden, measure.Options{})
+	return nil
+}
+
+func (r *reviewer) align(ctx context.Context) (*match.Ridden, error) {
+	t, err := track.Import(bytes.NewReader(r.in.Track.Data), track.ImportOptions{File: r.in.Track.Name})
+	if err != nil {
+		return nil, err
+	}
+	o := match.Options{Class: r.in.Recorder, Recorder: r.in.Place}
+	if a := r.in.Arena; a != nil {
+		if o.Survey, err = match.ReadArena(a.Name, a.Data); err != nil {
+			return nil, err
+		}
+	}
+	return match.Align(ctx, r.out.Plan, t, o)
+}
+
+func (r *reviewer) mark() {
+	if r.in.Marks == nil || r.out.Rules == nil {
+		return
+	}
+	card, ps := judging.ReadMarks(r.in.Marks.Name, r.in.Marks.Data, r.out.Plan, r.out.Rules)
+	r.problems(ps)
+	r.out.Card = card
+	if len(card.Marks) > 0 {
+		r.total = report.BuildTotal(judging.Score(r.out.Plan, card, r.out.Rules))
+	}
+}
+
+func (r *reviewer) diagnose() {
+	in := diagnose.Input{Plan: r.out.Plan, Measures: r.out.Measures, Card: r.out.Card, History: r.in.History}
+	if r.out.Placed != nil {
+		in.Placed = *r.out.Placed
+	}
+	for _, m := range r.out.Card.Marks {
+		if b := r.out.Plan.MovementByNumber(m.Movement); b != nil && m.Remark != "" {
+			in.Scribed = append(in.Scribed, diagnose.Said{Movement: m.Movement, Judge: m.Judge, Text: m.Remark, Faults: remarks.FaultsIn(m.Remark, b.Kinds())})
+		}
+	}
+	r.out.Diagnosis = diagnose.Diagnose(in)
+}
+
+func (r *reviewer) result() *ReviewResult {
+	id := ""
+	if r.out.Rules != nil {
+		id = r.out.Rules.ID
+	}
+	doc := report.BuildReview(report.ReviewInput{
+		Plan: r.out.Plan, SheetText: string(r.in.Sheet.Data), Rules: id, Simulated: r.in.Simulated,
+		Ridden: r.out.Ridden, Measures: r.out.Measures, Placed: r.out.Placed, Card: r.out.Card, Total: r.total,
+		Diagnosis: r.out.Diagnosis, Spans: r.spans, Problems: r.out.Problems,
+	})
+	r.out.Doc = &doc
+	return &r.out
+}
+
+// ProblemOf turns an error of reading a recording or an arena file into a positioned problem.
+func ProblemOf(file string, err error) sheet.Problem {
+	p := sheet.Problem{File: file, Severity: sheet.Error, Message: err.Error()}
+	var t *track.Error
+	if errors.As(err, &t) {
+		p.File, p.Line, p.Column = t.File, t.Line, 1
+		p.Message, p.Suggestion = t.Message, t.Allowed
+		if t.Column != "" {
+			p.Message = "column " + t.Column + ": " + p.Message
+		}
+		if t.At != "" {
+			p.Message += " (at " + t.At + ")"
+		}
+	}
+	return p
+}
