@@ -16,7 +16,6 @@ import (
 	"ringcraft/internal/backup"
 	"ringcraft/internal/certs"
 	"ringcraft/internal/jobs"
-	"ringcraft/internal/logbook"
 	"ringcraft/internal/web"
 )
 
@@ -77,34 +76,39 @@ func (o *serveCmd) Run(c *console) error {
 }
 
 // open opens all parts in order; what was opened is closed when a later part fails.
-func (o *serveCmd) open(c *console, dir string) (s *site, err error) {
-	s = &site{o: o, c: c, log: newLog(c.Err, o.Log)}
-	if s.set, err = readSettings(dir); err != nil {
-		return nil, err
-	}
-	if s.store, err = openData(c.ctx, dir); err != nil {
-		return nil, err
-	}
-	defer func() {
-		if err != nil {
-			s.store.Close()
-		}
-	}()
-	if s.guard, err = newGuard(s.store); err != nil {
-		return nil, err
-	}
-	login, err := s.guard.HasLogin(c.ctx)
+func (o *serveCmd) open(c *console, dir string) (*site, error) {
+	set, err := readSettings(dir)
 	if err != nil {
 		return nil, err
 	}
-	if err := o.permitted(login); err != nil {
+	store, err := openData(c.ctx, dir)
+	if err != nil {
 		return nil, err
 	}
-	if s.way, err = o.way(dir, s.log); err != nil {
-		return nil, err
+	s := &site{o: o, c: c, log: newLog(c.Err, o.Log), store: store, set: set}
+	if err := s.begin(dir); err != nil {
+		return nil, errors.Join(err, store.Close())
 	}
-	s.jobs, err = startJobs(c.ctx, s.store, s.set, s.log)
-	return s, err
+	return s, nil
+}
+
+// begin checks that the server may run as asked for, and starts background work.
+func (s *site) begin(dir string) (err error) {
+	if s.guard, err = newGuard(s.store); err != nil {
+		return err
+	}
+	login, err := s.guard.HasLogin(s.c.ctx)
+	if err != nil {
+		return err
+	}
+	if err := s.o.permitted(login); err != nil {
+		return err
+	}
+	if s.way, err = s.o.way(dir, s.log); err != nil {
+		return err
+	}
+	s.jobs, err = startJobs(s.c.ctx, s.store, s.set, s.log)
+	return err
 }
 
 // permitted refuses to let others in without TLS and a login, and says what to do.
