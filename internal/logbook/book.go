@@ -17,6 +17,9 @@ type Book struct {
 	Jobs       Jobs
 	Now        func() time.Time // the clock
 	NewID      func() string    // makes ids that were never used
+
+	plans   plans
+	reviews reviews
 }
 
 // MaxName is the most characters a name may have, MaxRemark a remark.
@@ -67,6 +70,9 @@ func (b *Book) AddCombination(ctx context.Context, n NewCombination) (Combinatio
 	}
 	remark, err := cleanRemark(n.Remark)
 	if err != nil {
+		return Combination{}, err
+	}
+	if err := checkProfile("horse file", n.Profile); err != nil {
 		return Combination{}, err
 	}
 	c := Combination{ID: b.NewID(), YardID: n.YardID, Level: strings.TrimSpace(n.Level), Remark: remark}
