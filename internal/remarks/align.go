@@ -73,8 +73,9 @@ func newLattice(r *run, hs []heard, tl timeline, rate, centre, half, sd float64)
 	for j, i := range r.cues {
 		emit[j] = make([]float64, len(l.d))
 		for k, d := range l.d {
-			tl.share(hs[i].lagClass(), tl.from+(hs[i].StartS-d)/rate, share)
-			emit[j][k] = hs[i].emission(share, nil)
+			u := (hs[i].StartS - d) / rate
+			tl.share(hs[i].lagClass(), tl.from+u, share)
+			emit[j][k] = hs[i].emission(u, tl.to-tl.from, share, nil)
 		}
 	}
 	alpha := make([][]float64, n)
@@ -196,7 +197,7 @@ func (r *run) mix(ls []lattice, hs []heard, tl timeline) {
 				}
 				u := tl.from + (hs[i].StartS-l.d[k])/l.rate
 				tl.share(hs[i].lagClass(), u, share)
-				hs[i].emission(share, post)
+				hs[i].emission(u-tl.from, tl.to-tl.from, share, post)
 				for m := range post {
 					sum[m] += g * post[m]
 				}
@@ -214,4 +215,5 @@ func (r *run) mix(ls []lattice, hs []heard, tl timeline) {
 	}
 	r.start = s1 / s0
 	r.startSD = math.Sqrt(max(0, s2/s0-r.start*r.start) + gridStep*gridStep/12)
+	r.chain(hs)
 }

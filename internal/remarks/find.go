@@ -101,6 +101,8 @@ func (c context) focus() []terms.Kind {
 // the movement wins.
 func findWords(ts []token, c context) []found {
 	l := lexiconOnce()
+	ts = slices.Clone(ts)
+	spend(ts, l.say.find(ts))
 	silenced := l.none.find(ts)
 	var all []found
 	for _, here := range []bool{false, true} {

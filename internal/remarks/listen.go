@@ -14,6 +14,7 @@ type token struct {
 	word  string // after putting right
 	stem  string
 	not   bool // a negation
+	spent bool // a negation that is part of a phrase of its own
 	first bool // first word of the remark or of a sentence
 	begin bool // a sentence or clause begins here: phrases do not reach across
 	upper bool // was written as a single capital letter
@@ -161,6 +162,9 @@ func stem(w string) string {
 		w = w[:len(w)-2]
 	case strings.HasSuffix(w, "s") && !strings.HasSuffix(w, "ss") && len(w) > 3:
 		w = w[:len(w)-1]
+	}
+	if len(w) > 5 {
+		w = strings.TrimSuffix(w, "ly")
 	}
 	if len(w) > 3 {
 		w = strings.TrimSuffix(w, "e")

@@ -50,7 +50,7 @@ func newScan(hs []heard, tl timeline) *scan {
 	for _, h := range hs {
 		v := make([]float64, n)
 		for b := range v {
-			v[b] = math.Log(h.emission(shares[h.lagClass()][b], nil)) + h.phaseNats(float64(b-scanLead), tl.to-tl.from)
+			v[b] = math.Log(h.emission(float64(b-scanLead), tl.to-tl.from, shares[h.lagClass()][b], nil)) + h.phaseNats()
 		}
 		s.value = append(s.value, v)
 	}
@@ -75,16 +75,8 @@ func (tl timeline) looseShare(class int, u float64, out []float64) {
 }
 
 // phaseNats weighs the words that tell a test from talk.
-func (n named) phaseNats(u, length float64) float64 {
-	x := -0.35*float64(min(n.talk, 3)) - 0.20*float64(min(n.lesson, 3)) - 0.3*float64(min(n.off, 2))
-	if n.start > 0 {
-		x += 2.2*math.Exp(-u*u/(2*8*8)) - 0.2
-	}
-	if n.finish > 0 {
-		z := (u - length - 3) / 10
-		x += 1.6*math.Exp(-z*z/2) - 0.2
-	}
-	return x
+func (n named) phaseNats() float64 {
+	return -0.35*float64(min(n.talk, 3)) - 0.20*float64(min(n.lesson, 3)) - 0.3*float64(min(n.off, 2))
 }
 
 // best returns the start and rate with the highest score. Where another run is given, only

@@ -195,6 +195,7 @@ func (b *book) add(pattern string, owner int, v *terms.Vocabulary) error {
 type hit struct {
 	from, to, owner int
 	negated         bool
+	negates         bool // the phrase holds its own negation
 }
 
 // find returns every phrase in the tokens, in order of place and then of the book.
@@ -204,7 +205,7 @@ func (b *book) find(ts []token) []hit {
 		for _, n := range b.byFirst[ts[i].stem] {
 			p := b.phrases[n]
 			if end := p.matchAt(ts, i); end > i {
-				out = append(out, hit{i, end, b.owner[n], !p.negates && negatedAt(ts, i)})
+				out = append(out, hit{i, end, b.owner[n], !p.negates && negatedAt(ts, i), p.negates})
 			}
 		}
 	}
@@ -217,7 +218,7 @@ func negatedAt(ts []token, i int) bool {
 		return false
 	}
 	for j := i - 1; j >= 0 && j >= i-2; j-- {
-		if ts[j].not && !(ts[j].word == "no" && ts[j].first) {
+		if ts[j].not && !ts[j].spent && !(ts[j].word == "no" && ts[j].first) {
 			return true
 		}
 		if ts[j].begin {
@@ -225,4 +226,20 @@ func negatedAt(ts []token, i int) bool {
 		}
 	}
 	return false
+}
+
+// spend marks the negations that belong to a phrase of their own ("not square, stepped
+// back": nothing denies the step), so that they turn nothing else round.
+func spend(ts []token, hs []hit) {
+	for _, h := range hs {
+		if !h.negates {
+			continue
+		}
+		for i := h.from; i < h.to; i++ {
+			if ts[i].not {
+				ts[i].spent = true
+				break
+			}
+		}
+	}
 }

@@ -90,10 +90,7 @@ func (n named) noneChance() float64 {
 	if len(n.kinds) > 0 {
 		x -= 0.8
 	}
-	if n.start+n.again > 0 && len(n.kinds) == 0 {
-		x += 0.8
-	}
-	if n.finish > 0 && len(n.kinds) == 0 {
+	if n.again > 0 && len(n.kinds) == 0 {
 		x += 0.8
 	}
 	if n.talk > 0 && n.own == 0 {
@@ -105,19 +102,20 @@ func (n named) noneChance() float64 {
 // strayShare is how likely words of the test are where no movement was just ridden.
 const strayShare = 0.1
 
-// emission is the likelihood ratio of a remark at reference time u against talk; post
+// emission is the likelihood ratio of a remark u seconds after the start against talk; post
 // receives the chance of each movement, its last entry that of none.
-func (h heard) emission(share, post []float64) float64 {
+func (h heard) emission(u, length float64, share, post []float64) float64 {
 	total, in := 0.0, 0.0
+	gain, pNone := h.atBounds(u, length)
 	for k, s := range share {
 		in += s
-		v := (1 - h.pNone) * s * h.odds[k]
+		v := (1 - pNone) * s * h.odds[k]
 		total += v
 		if post != nil {
 			post[k] = v
 		}
 	}
-	none := h.pNone + (1-h.pNone)*max(0, 1-in)*strayShare
+	none := pNone + (1-pNone)*max(0, 1-in)*strayShare
 	total += none
 	if post != nil {
 		for k := range share {
@@ -125,7 +123,27 @@ func (h heard) emission(share, post []float64) float64 {
 		}
 		post[len(share)] = none / total
 	}
-	return total
+	return gain * total
+}
+
+// atBounds weighs words of beginning and finishing: they are likelier near the ends of the
+// ride, and there they belong to no movement.
+func (h heard) atBounds(u, length float64) (gain, pNone float64) {
+	gain, pNone = 1, h.pNone
+	if len(h.kinds) > 0 {
+		return
+	}
+	if h.start > 0 {
+		near := math.Exp(-u * u / (2 * 8 * 8))
+		gain *= 0.7 + 5*near
+		pNone = max(pNone, 0.85*near)
+	}
+	if h.finish > 0 {
+		near := 1 / (1 + math.Exp(-(u-length+3)/2))
+		gain *= 0.6 + 2*near
+		pNone = max(pNone, 0.95*near)
+	}
+	return
 }
 
 // remarks makes the placed remarks of a run from its posteriors.
@@ -188,7 +206,7 @@ func (n named) sizeFault(faults []terms.Fault, p profile) []terms.Fault {
 }
 
 // doubtBelow marks a remark as doubtful: the trainer should look where it belongs.
-const doubtBelow = 0.6
+const doubtBelow = 0.65
 
 func top2(p []float64) (best, second int) {
 	best, second = -1, -1

@@ -32,6 +32,10 @@ type Prior struct {
 	OffsetS, OffsetSD float64
 }
 
+// driftPerS is the variance that the commentary gains on nominal times per second, in s²/s: a
+// movement of 15 s comes out about 2 s longer or shorter. Set on the tuning half of the corpus.
+var driftPerS = 0.5
+
 // defaultOffsetSD is the doubt of a start that is said to be the same moment, in seconds.
 const defaultOffsetSD = 5
 
@@ -75,7 +79,7 @@ func newTimeline(plan *rideplan.Plan, prior Prior) timeline {
 	if n := len(tl.spans); n > 0 {
 		tl.from, tl.to = tl.spans[0].from, tl.spans[n-1].to
 	}
-	tl.drift, tl.rates = 0.30, []float64{0.82, 0.88, 0.94, 1, 1.07, 1.15, 1.24}
+	tl.drift, tl.rates = driftPerS, []float64{0.82, 0.88, 0.94, 1, 1.07, 1.15, 1.24}
 	if len(byNumber)*2 >= len(tl.spans) && known {
 		mean := sd / float64(len(byNumber))
 		tl.fixed, tl.rates = true, []float64{1}
