@@ -26,7 +26,12 @@ func routes() []Route {
 		{"GET", "/{$}", access.TrainerDo, nil, (*server).yard},
 		{"GET", "/assets/{sum}/{name}", access.Open, nil, (*server).asset},
 		{"GET", "/favicon.ico", access.Open, nil, (*server).favicon},
+		{"GET", "/sheets", access.TrainerDo, nil, (*server).sheets},
+		{"GET", "/sheets/{id}", access.TrainerDo, nil, (*server).sheet},
 	}
+	all = append(all, editorRoutes()...)
+	all = append(all, callerRoutes()...)
+	all = append(all, railRoutes()...)
 	return all
 }
 
