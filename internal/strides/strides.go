@@ -1,0 +1,181 @@
+// Package strides finds pace, stride rate, count and regularity in the motion of a sensor on the
+// rider, the saddle or in a pocket, at 25 Hz or more.
+//
+// No free recording of a horse was at hand: the paces are checked against a simulator argued from
+// published figures, the counting against people with a phone in the pocket. docs/RECORDINGS.md says
+// what is therefore unproven.
+package strides
+
+import (
+	"fmt"
+	"math"
+
+	"ringcraft/internal/gait"
+	"ringcraft/internal/track"
+)
+
+// Seconds is a time on the recording's clock, or a duration.
+type Seconds = track.Seconds
+
+// Version names the results of the detector.
+const Version = 1
+
+// MinRate is the slowest motion in Hz that is read; with fewer samples a trot beat (2.7 Hz) and its
+// first overtone no longer show.
+const MinRate = 20
+
+// Options of Detect.
+type Options struct {
+	// Expected gives the variety that the plan asks at a time, "" when it does not know. It tips a
+	// close call and never decides against the motion. nil: no expectation.
+	Expected func(Seconds) gait.Variety
+}
+
+// Lead of a canter.
+const (
+	LeadLeft  = "left"
+	LeadRight = "right"
+)
+
+// Window is what three seconds of motion look like; windows follow each other every half second.
+type Window struct {
+	T           Seconds // middle
+	Pace        gait.Pace
+	Probability float64 // of Pace
+	StrideHz    float64 // strides a second, 0 at halt
+	Regularity  float64 // likeness of one stride to the next, 1 the same
+	Symmetry    float64 // likeness of one half stride to the other over Regularity; two-beat paces only
+	AmplitudeMS float64 // vertical acceleration, root mean square, m/s2
+}
+
+// Stride is one counted stride.
+type Stride struct {
+	T         Seconds // of its first beat
+	Duration  Seconds
+	Irregular bool
+}
+
+// Span is a stretch in one pace (and one lead).
+type Span struct {
+	Start, End  Seconds
+	EdgeSD      Seconds // doubt of Start and End
+	Pace        gait.Pace
+	Probability float64
+	Lead        string // canter with a gyroscope only; "" when it cannot be told
+	LeadReason  string // why not, when Lead is ""
+	Strides     []Stride
+	Count       float64 // strides, halves counted
+	CountSD     float64
+	StrideHz    float64
+	StrideHzSD  float64 // of the mean
+	DurationCV  float64 // spread of single strides over their mean
+	Regularity  float64
+	// BeatSplit is how unequal the two beats of the trot are in height, over their height; 0 equal, and 0
+	// without a gyroscope. Its
+	// sign tells the two foot pairs apart within one recording, not which is which.
+	BeatSplit float64
+	Reason    string // why nothing was counted
+}
+
+// Irregularity is one stride that does not fit its neighbours.
+type Irregularity struct {
+	T      Seconds
+	Pace   gait.Pace
+	Change float64 // of its duration against its neighbours, +0.2 is a fifth longer
+}
+
+// Result is everything that was found. Reason is set, and the rest empty, when nothing can be told.
+type Result struct {
+	RateHz    float64
+	Windows   []Window
+	Spans     []Span
+	Irregular []Irregularity
+	Advice    []string // for people; unevenness is never a diagnosis
+	Reason    string
+	Missing   [][2]Seconds // stretches without motion data
+
+	sig *signal
+}
+
+// Detect reads the motion of a recording.
+func Detect(t *track.Track, o Options) Result {
+	var r Result
+	if len(t.Motion) < track.MinMotion {
+		r.Reason = "the recording holds no motion data; paces need an accelerometer at 25 Hz or more"
+		return r
+	}
+	s := newSignal(t)
+	r.RateHz, r.sig = s.inputHz, s
+	if s.inputHz < MinRate {
+		r.Reason = fmt.Sprintf("the motion comes at %.1f Hz; paces need 25 Hz or more", s.inputHz)
+		return r
+	}
+	if len(s.vert) < windowLen*2 {
+		r.Reason = "the motion is shorter than six seconds"
+		return r
+	}
+	r.Missing = s.missing
+	f := s.features()
+	states := classify(f, o.Expected)
+	r.Windows = windowsOf(f, states)
+	r.Spans = s.spans(f, states)
+	relabel(r.Windows, r.Spans)
+	for i := range r.Spans {
+		s.count(&r.Spans[i])
+	}
+	if t.HasGyro {
+		r.Spans = s.leads(r.Spans)
+	} else {
+		for i := range r.Spans {
+			if r.Spans[i].Pace == gait.Canter {
+				r.Spans[i].LeadReason = "the lead needs a gyroscope"
+			}
+		}
+	}
+	r.irregularities()
+	return r
+}
+
+// At returns the window nearest to a time; ok is false outside the motion data.
+func (r *Result) At(t Seconds) (w Window, ok bool) {
+	if len(r.Windows) == 0 || t < r.Windows[0].T-windowS/2 || t > r.Windows[len(r.Windows)-1].T+windowS/2 {
+		return Window{}, false
+	}
+	for _, m := range r.Missing {
+		if t > m[0] && t < m[1] {
+			return Window{}, false
+		}
+	}
+	i := int(math.Round(float64(t-r.Windows[0].T) / hopS))
+	return r.Windows[min(max(i, 0), len(r.Windows)-1)], true
+}
+
+// relabel gives windows beside a change of pace the pace of the span they lie in: a window sees a
+// second and a half to each side, the spans' edges are finer.
+func relabel(w []Window, spans []Span) {
+	k := 0
+	for i := range w {
+		for k+1 < len(spans) && w[i].T >= spans[k].End {
+			k++
+		}
+		if w[i].Pace != spans[k].Pace {
+			w[i].Pace, w[i].StrideHz, w[i].Regularity, w[i].Symmetry = spans[k].Pace, spans[k].StrideHz, spans[k].Regularity, 0
+		}
+	}
+}
+
+func windowsOf(f []feature, st []decision) []Window {
+	out := make([]Window, len(f))
+	for i, w := range f {
+		m := models[st[i].state]
+		out[i] = Window{T: w.t, Pace: m.Pace, Probability: st[i].prob, AmplitudeMS: w.rms}
+		if m.Beats > 0 {
+			c := w.best(st[i].state)
+			out[i].StrideHz, out[i].Regularity = 1/c.period, c.whole
+			if m.Beats == 2 && c.whole > 0 {
+				out[i].Symmetry = c.half / c.whole
+			}
+		}
+	}
+	return out
+}
