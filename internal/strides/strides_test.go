@@ -301,7 +301,7 @@ func TestUnevenTrot(t *testing.T) {
 // A flying change: the canter goes on, the lead changes, and its place is found to a second.
 func TestFlyingChange(t *testing.T) {
 	acts := []act{{pace: gait.Canter, lead: LeadLeft, dur: 12, hz: 1.65, turn: 0.4}, {pace: gait.Canter, lead: LeadRight, dur: 12, hz: 1.65, turn: -0.4},
-		{pace: gait.Canter, lead: LeadLeft, dur: 8, hz: 1.65}, {pace: gait.Canter, lead: LeadLeft, dur: 10, hz: 1.65, turn: -0.3}}
+		{pace: gait.Canter, lead: LeadLeft, dur: 8, hz: 1.65}, {pace: gait.Canter, lead: LeadLeft, dur: 4, hz: 1.65, turn: -0.3}}
 	r, _ := one(acts, 50, true, nil)
 	if len(r.Spans) != 3 {
 		t.Fatalf("%d spans, want left, right, left: %+v", len(r.Spans), r.Spans)
