@@ -69,13 +69,11 @@ func newLattice(r *run, hs []heard, tl timeline, rate, centre, half, sd float64)
 	}
 	n := len(r.cues)
 	emit := make([][]float64, n)
-	share := make([]float64, len(tl.spans))
 	for j, i := range r.cues {
 		emit[j] = make([]float64, len(l.d))
 		for k, d := range l.d {
 			u := (hs[i].StartS - d) / rate
-			tl.share(hs[i].lagClass(), tl.from+u, share)
-			emit[j][k] = hs[i].emission(u, tl.to-tl.from, share, nil)
+			emit[j][k] = hs[i].emission(u, tl.to-tl.from, tl.share(hs[i].lagClass(), tl.from+u), nil)
 		}
 	}
 	alpha := make([][]float64, n)
@@ -179,7 +177,6 @@ func (r *run) mix(ls []lattice, hs []heard, tl timeline) {
 		w[i] = math.Exp(w[i] - top)
 	}
 	normalise(w)
-	share := make([]float64, len(tl.spans))
 	post := make([]float64, len(tl.spans)+1)
 	r.post, r.meanU = nil, nil
 	var s0, s1, s2 float64
@@ -196,8 +193,7 @@ func (r *run) mix(ls []lattice, hs []heard, tl timeline) {
 					continue
 				}
 				u := tl.from + (hs[i].StartS-l.d[k])/l.rate
-				tl.share(hs[i].lagClass(), u, share)
-				hs[i].emission(u-tl.from, tl.to-tl.from, share, post)
+				hs[i].emission(u-tl.from, tl.to-tl.from, tl.share(hs[i].lagClass(), u), post)
 				for m := range post {
 					sum[m] += g * post[m]
 				}

@@ -139,21 +139,30 @@ func point(text string) named {
 
 func general(ks []terms.Kind) bool { return slices.Contains(ks, terms.AnyKind) }
 
-// longest keeps, of overlapping hits, the longest ("half circle" hides "circle").
+// longest keeps, of overlapping hits, the longest ("half circle" hides "circle"). Hits come
+// in order of their first word, so only near neighbours need a look.
 func longest(hs []hit) []hit {
 	var out []hit
 	for i, h := range hs {
 		hidden := false
-		for j, o := range hs {
-			if i != j && o.from <= h.from && h.to <= o.to && o.to-o.from > h.to-h.from {
-				hidden = true
-			}
+		for j := i - 1; j >= 0 && h.from-hs[j].from <= longestPhrase && !hidden; j-- {
+			hidden = hs[j].hides(h)
+		}
+		for j := i + 1; j < len(hs) && hs[j].from <= h.from && !hidden; j++ {
+			hidden = hs[j].hides(h)
 		}
 		if !hidden {
 			out = append(out, h)
 		}
 	}
 	return out
+}
+
+// longestPhrase is more words than any phrase of the vocabulary can span.
+const longestPhrase = 24
+
+func (h hit) hides(o hit) bool {
+	return h.from <= o.from && o.to <= h.to && h.to-h.from > o.to-o.from
 }
 
 // handNear reads "left" or "right" within two words of the name of a movement.

@@ -43,8 +43,7 @@ func newScan(hs []heard, tl timeline) *scan {
 	for c := range shares {
 		shares[c] = make([][]float64, n)
 		for b := range shares[c] {
-			shares[c][b] = make([]float64, len(tl.spans))
-			tl.looseShare(c, float64(b-scanLead), shares[c][b])
+			shares[c][b] = tl.looseShare(c, float64(b-scanLead))
 		}
 	}
 	for _, h := range hs {
@@ -58,20 +57,12 @@ func newScan(hs []heard, tl timeline) *scan {
 }
 
 // looseShare is share with the doubt of an unaligned pace, u seconds after the start.
-func (tl timeline) looseShare(class int, u float64, out []float64) {
+func (tl *timeline) looseShare(class int, u float64) []float64 {
 	loose := 3 + 0.04*max(u, 0)
 	if tl.fixed {
 		loose = 1
 	}
-	for i := range out {
-		out[i] = 0
-	}
-	for _, c := range lagMixes[class] {
-		sd := math.Hypot(c.sd, loose)
-		for i, p := range tl.spans {
-			out[i] += c.w * (normalCDF(u-(p.from-tl.from), c.mean, sd) - normalCDF(u-(p.to-tl.from), c.mean, sd))
-		}
-	}
+	return tl.shareAt(class, tl.from+u, loose)
 }
 
 // phaseNats weighs the words that tell a test from talk.

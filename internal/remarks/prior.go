@@ -47,6 +47,7 @@ type timeline struct {
 	drift    float64   // variance of the drift, s² per second
 	rates    []float64 // how much slower than the reference the ride may be
 	fixed    bool      // times are measured or tapped
+	shares   [3][][]float64
 }
 
 // newTimeline lays the prior's spans over the plan's.
@@ -85,6 +86,7 @@ func newTimeline(plan *rideplan.Plan, prior Prior) timeline {
 		tl.fixed, tl.rates = true, []float64{1}
 		tl.drift = 0.002 + 0.02*mean*mean
 	}
+	tl.fillShares()
 	return tl
 }
 
@@ -97,19 +99,43 @@ const (
 
 func normalCDF(x, mean, sd float64) float64 { return 0.5 * math.Erfc((mean-x)/(sd*math.Sqrt2)) }
 
+// shareStep is the grid of the share table, in seconds; shareEdge how far it reaches beyond
+// the ride on both sides.
+const (
+	shareStep = 0.25
+	shareEdge = 90.0
+)
+
 // share is the chance that a remark begun at reference time u is about each movement, by
-// time alone: the lag density laid over the spans.
-func (tl timeline) share(class int, u float64, out []float64) {
-	for i := range out {
-		out[i] = 0
-	}
-	for _, c := range lagMixes[class] {
-		for i, p := range tl.spans {
-			// lag = u - event, event in [from, to]
-			w := normalCDF(u-p.from, c.mean, c.sd) - normalCDF(u-p.to, c.mean, c.sd)
-			out[i] += c.w * w
+// time alone: the lag density laid over the spans. Callers must not change it.
+func (tl *timeline) share(class int, u float64) []float64 {
+	t := tl.shares[class]
+	i := int(math.Round((u - tl.from + shareEdge) / shareStep))
+	return t[min(max(i, 0), len(t)-1)]
+}
+
+// fillShares computes the share tables.
+func (tl *timeline) fillShares() {
+	n := int((tl.to-tl.from+2*shareEdge)/shareStep) + 1
+	for class := range tl.shares {
+		tl.shares[class] = make([][]float64, n)
+		for i := range tl.shares[class] {
+			tl.shares[class][i] = tl.shareAt(class, tl.from-shareEdge+float64(i)*shareStep, 0)
 		}
 	}
+}
+
+// shareAt is share at any time, the lag widened by loose seconds.
+func (tl *timeline) shareAt(class int, u, loose float64) []float64 {
+	out := make([]float64, len(tl.spans))
+	for _, c := range lagMixes[class] {
+		sd := math.Hypot(c.sd, loose)
+		for i, p := range tl.spans {
+			// lag = u - event, event in [from, to]
+			out[i] += c.w * (normalCDF(u-p.from, c.mean, sd) - normalCDF(u-p.to, c.mean, sd))
+		}
+	}
+	return out
 }
 
 type lagPart struct{ w, mean, sd float64 }
