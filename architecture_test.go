@@ -23,7 +23,7 @@ var table = map[string]string{
 	"match":    "rideplan strides track arena gait",
 	"remarks":  "rideplan sheet arena gait terms",
 	"judging":  "rideplan sheet terms",
-	"draw":     "rideplan arena gait",
+	"draw":     "rideplan arena gait terms",
 	"sim":      "rideplan track arena gait",
 	"measure":  "match strides rideplan arena gait terms track",
 	"diagnose": "measure judging remarks rideplan gait terms",
