@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"slices"
 
 	"ringcraft/internal/arena"
 	"ringcraft/internal/gait"
@@ -25,6 +26,7 @@ const (
 type station struct {
 	p     arena.Point
 	h     arena.Angle
+	d     arena.Point // unit vector of h
 	m     float64
 	curve float64
 	leg   int // grows where the line turns back on itself
@@ -70,7 +72,7 @@ func stations(p *rideplan.Plan) []station {
 			leg++
 		}
 		back = nowBack
-		out = append(out, station{p: s.Point, h: s.Heading, m: m, curve: s.Curvature, leg: leg, back: back})
+		out = append(out, station{p: s.Point, h: s.Heading, d: s.Heading.Unit(), m: m, curve: s.Curvature, leg: leg, back: back})
 	}
 	return out
 }
@@ -78,14 +80,22 @@ func stations(p *rideplan.Plan) []station {
 // countLanes sets each station's lane to the number of earlier passes over the same ground.
 func countLanes(st []station) {
 	grid := map[[2]int][]int{}
-	cell := func(p arena.Point) [2]int { return [2]int{int(math.Floor(p.X)), int(math.Floor(p.Y))} }
+	var same []int
 	for i := range st {
-		c := cell(st[i].p)
-		passes, last := 0, -1
-		for _, j := range sorted9(grid, c) {
-			if !samePlace(st[i], st[j]) {
-				continue
+		c := [2]int{int(math.Floor(st[i].p.X)), int(math.Floor(st[i].p.Y))}
+		same = same[:0]
+		for dx := -1; dx <= 1; dx++ {
+			for dy := -1; dy <= 1; dy++ {
+				for _, j := range grid[[2]int{c[0] + dx, c[1] + dy}] {
+					if samePlace(&st[i], &st[j]) {
+						same = append(same, j)
+					}
+				}
 			}
+		}
+		slices.Sort(same)
+		passes, last := 0, -1
+		for _, j := range same {
 			if last < 0 || st[j].m-st[last].m > 4 || st[j].leg != st[last].leg {
 				passes++
 			}
@@ -96,29 +106,13 @@ func countLanes(st []station) {
 	}
 }
 
-func samePlace(a, b station) bool {
-	if a.m-b.m < laneApart && (a.leg == b.leg || !a.back) {
+// samePlace reports whether station a, later on the line, lies on the ground of b.
+func samePlace(a, b *station) bool {
+	dx, dy := a.p.X-b.p.X, a.p.Y-b.p.Y
+	if dx*dx+dy*dy >= laneNear*laneNear || math.Abs(a.d.Dot(b.d)) <= 0.94 {
 		return false
 	}
-	return float64(a.p.Dist(b.p)) < laneNear && math.Abs(math.Cos(float64(a.h.Diff(b.h)))) > 0.94
-}
-
-// sorted9 merges the stations of a cell and its neighbours in riding order.
-func sorted9(grid map[[2]int][]int, c [2]int) []int {
-	var out []int
-	for dx := -1; dx <= 1; dx++ {
-		for dy := -1; dy <= 1; dy++ {
-			for _, j := range grid[[2]int{c[0] + dx, c[1] + dy}] {
-				k := len(out)
-				out = append(out, j)
-				for ; k > 0 && out[k-1] > j; k-- {
-					out[k] = out[k-1]
-				}
-				out[k] = j
-			}
-		}
-	}
-	return out
+	return a.m-b.m >= laneApart || (a.leg != b.leg && a.back)
 }
 
 // dropShort takes back moves that do not last and bridges short breaks between them, level

@@ -90,6 +90,7 @@ type plotter struct {
 	plan *rideplan.Plan
 	o    Options
 	at   []Pt // where each sample is drawn
+	thin []Pt // the same, about one a metre
 	used usedSigns
 	tags []Pt // places taken by numbers
 }
@@ -113,6 +114,9 @@ func newPlotter(f frame, p *rideplan.Plan, o Options) *plotter {
 			pl.used.laneing = pl.used.laneing || moves[i].Norm() > 0.3
 		}
 		pl.at[i] = f.pt(q)
+		if k := len(pl.thin); k == 0 || dist(pl.thin[k-1], pl.at[i]) > 0.8*f.k {
+			pl.thin = append(pl.thin, pl.at[i])
+		}
 	}
 	return pl
 }

@@ -281,8 +281,8 @@ func (pl *plotter) crowding(c Pt, r float64) float64 {
 			v += 8 * (2.3*r - d) / r
 		}
 	}
-	for i := 0; i < len(pl.at); i += 3 {
-		if dist(c, pl.at[i]) < r {
+	for _, p := range pl.thin {
+		if dx, dy := c.X-p.X, c.Y-p.Y; dx*dx+dy*dy < r*r {
 			v += 0.25
 		}
 	}

@@ -1,0 +1,161 @@
+// Typing a sheet: each keystroke is sent, and what comes back replaces the drawing, the strip,
+// the readings and the problems. At most one request is on its way; of the keystrokes made
+// meanwhile only the last is sent. The line under the cursor and its movement are lit here.
+const form = document.querySelector("[data-editor]");
+const area = form.querySelector("textarea");
+const gutter = form.querySelector(".gutter");
+const bar = form.querySelector(".at-line");
+const now = form.querySelector("#now");
+const pick = name => form.querySelector(`[data-${name}]`);
+const parts = { drawing: pick("drawing"), strip: pick("strip"), facts: pick("facts"), problems: pick("problems"), readings: pick("readings"), pulse: pick("pulse") };
+const key = "sheet draft " + (form.dataset.editor || "new");
+let movements = [], problems = [], lineNow = -1, lit = null;
+
+// The first preview is on the page; its lines are fetched once so that the cursor finds them.
+const make = (tag, text, cls) => {
+  const e = document.createElement(tag);
+  if (text) e.textContent = text;
+  if (cls) e.className = cls;
+  return e;
+};
+
+let busy = false, again = 0;
+async function send(typedAt) {
+  if (busy) { again = typedAt; return; }
+  busy = true;
+  try {
+    const answer = await fetch("/sheets/try", { method: "POST", headers: { Accept: "application/json" }, body: new URLSearchParams({ text: area.value }) });
+    if (!answer.ok) throw new Error((await answer.json()).message);
+    show(await answer.json());
+    parts.pulse.textContent = "";
+    if (typedAt) performance.measure("keystroke", { start: typedAt, end: performance.now() });
+  } catch (e) {
+    parts.pulse.textContent = navigator.onLine === false || e instanceof TypeError ? "not connected: the text is safe here" : e.message;
+  }
+  busy = false;
+  if (again) { const t = again; again = 0; send(t); }
+}
+
+// put replaces a picture only when it has changed. SVG comes from our own server, which escapes
+// every word in it.
+const last = {};
+function put(name, svg) {
+  if (last[name] === svg) return;
+  last[name] = svg;
+  parts[name].innerHTML = svg;
+}
+
+function show(p) {
+  movements = p.movements;
+  problems = p.problems;
+  put("drawing", p.drawing);
+  put("strip", p.strip);
+  parts.facts.textContent = p.facts;
+  parts.readings.replaceChildren(...movements.map(reading));
+  const list = make("ul", "", "problems");
+  list.append(...problems.map(problem));
+  parts.problems.replaceChildren(...(problems.length ? [] : [make("p", "Every line is understood.", "v-ok")]), list);
+  numbers();
+  lineNow = -1;
+  follow();
+}
+
+function reading(m) {
+  const li = make("li");
+  li.value = m.number;
+  li.dataset.movement = m.number;
+  li.append(make("b", m.words), make("span", m.reading), make("span", m.facts, "soft"));
+  if (m.pressed) li.append(make("span", m.pressed, "pressed"));
+  return li;
+}
+
+function problem(q) {
+  const li = make("li", "", "problem " + q.severity);
+  li.dataset.line = q.line;
+  li.dataset.column = q.column;
+  li.append(make("b", q.severity), " ", make("span", "line " + q.line, "where"), make("span", q.message));
+  if (q.suggestion) li.append(make("span", q.suggestion, "suggestion"));
+  return li;
+}
+
+// numbers writes the line numbers, with a sign where a line has a problem.
+function numbers() {
+  const n = area.value.split("\n").length;
+  const signs = new Map();
+  for (const q of problems) if (q.severity === "error" || !signs.has(q.line)) signs.set(q.line, q.severity === "error" ? "▲" : q.severity === "warning" ? "△" : "·");
+  gutter.replaceChildren();
+  for (let i = 1; i <= n; i++) {
+    if (signs.has(i)) gutter.append(make("b", signs.get(i)));
+    gutter.append(i + "\n");
+  }
+  gutter.scrollTop = area.scrollTop;
+}
+
+const lineHeight = () => parseFloat(getComputedStyle(area).lineHeight);
+
+// follow lights the line under the cursor and what belongs to it.
+function follow() {
+  const line = area.value.slice(0, area.selectionStart).split("\n").length;
+  const pad = parseFloat(getComputedStyle(area).paddingTop);
+  bar.style.transform = `translateY(${pad + (line - 1) * lineHeight() - area.scrollTop}px)`;
+  if (line === lineNow) return;
+  lineNow = line;
+  const m = movements.find(m => line >= m.first_line && line <= m.last_line);
+  for (const e of form.querySelectorAll(".lit")) e.classList.remove("lit");
+  for (const e of parts.readings.querySelectorAll("[aria-current]")) e.removeAttribute("aria-current");
+  lit = m ? m.number : null;
+  const here = problems.filter(q => q.line === line);
+  now.replaceChildren(...here.map(problem));
+  if (!m) return;
+  for (const e of form.querySelectorAll(`.seen .movement[data-movement="${m.number}"], .seen .band[data-movement="${m.number}"], .seen .number[data-movement="${m.number}"]`)) {
+    e.classList.add("lit");
+  }
+  const li = parts.readings.querySelector(`[data-movement="${m.number}"]`);
+  if (li) li.setAttribute("aria-current", "true");
+  now.append(make("b", `${m.number}: ${m.words}`), make("span", m.reading), make("span", m.facts, "soft"));
+  if (m.pressed) now.append(make("span", m.pressed, "pressed"));
+}
+
+// goTo puts the cursor at a line and column and brings it into view.
+function goTo(line, column) {
+  const lines = area.value.split("\n");
+  let at = 0;
+  for (let i = 0; i < line - 1 && i < lines.length; i++) at += lines[i].length + 1;
+  at += Math.min(Math.max(column - 1, 0), (lines[line - 1] || "").length);
+  area.focus();
+  area.setSelectionRange(at, at);
+  area.scrollTop = (line - 4) * lineHeight();
+  follow();
+}
+
+area.addEventListener("input", e => {
+  const typedAt = e.timeStamp || performance.now();
+  numbers();
+  follow();
+  try { localStorage.setItem(key, area.value); } catch { /* the page still holds it */ }
+  send(typedAt);
+});
+area.addEventListener("scroll", () => { gutter.scrollTop = area.scrollTop; lineNow = -1; follow(); });
+document.addEventListener("selectionchange", () => { if (document.activeElement === area) follow(); });
+for (const type of ["keyup", "click", "focus"]) area.addEventListener(type, follow);
+
+form.addEventListener("click", e => {
+  const q = e.target.closest(".problem[data-line]");
+  if (q) goTo(+q.dataset.line, +q.dataset.column);
+  const m = e.target.closest(".readings [data-movement], .seen .number, .seen .band");
+  const found = m && movements.find(x => x.number === +m.dataset.movement);
+  if (found) goTo(found.first_line, 1);
+});
+// What was typed here and never kept can be brought back.
+const back = pick("restore");
+try {
+  const draft = localStorage.getItem(key);
+  if (draft === area.value) localStorage.removeItem(key);
+  if (draft && draft !== area.value) {
+    back.hidden = false;
+    back.addEventListener("click", () => { area.value = draft; back.hidden = true; area.dispatchEvent(new Event("input")); area.focus(); });
+  }
+} catch { /* storage refused */ }
+pick("check").hidden = true; // every keystroke checks
+numbers();
+send(0);

@@ -1,0 +1,184 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"ringcraft/internal/testkit"
+)
+
+// chromium opens a tab of a real browser on a site that is served for this test.
+func chromium(t testing.TB, width int) (context.Context, string) {
+	t.Helper()
+	path := testkit.Browser(t)
+	srv := httptest.NewServer(site(t, testBook()))
+	t.Cleanup(srv.Close)
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.ExecPath(path), chromedp.WindowSize(width, 900),
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-quic", true))
+	c, cancel := chromedp.NewExecAllocator(context.Background(), opts...)
+	t.Cleanup(cancel)
+	c, cancel = chromedp.NewContext(c)
+	t.Cleanup(cancel)
+	c, cancel = context.WithTimeout(c, 90*time.Second)
+	t.Cleanup(cancel)
+	return c, srv.URL
+}
+
+func do(t testing.TB, c context.Context, steps ...chromedp.Action[chromedp.Void]) {
+	t.Helper()
+	if err := chromedp.Do(c, steps...); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// ask evaluates an expression in the page.
+func ask[T any](t testing.TB, c context.Context, expression string) T {
+	t.Helper()
+	v, err := chromedp.Run(c, chromedp.Evaluate[T](expression))
+	if err != nil {
+		t.Fatalf("%s: %v", expression, err)
+	}
+	return v
+}
+
+// until waits for an expression to become true.
+func until(t testing.TB, c context.Context, expression string) {
+	t.Helper()
+	if _, err := chromedp.Run(c, chromedp.Poll[bool](expression, chromedp.WithPollingTimeout(20*time.Second))); err != nil {
+		t.Fatalf("waiting for %s: %v", expression, err)
+	}
+}
+
+// lookAt keeps a picture where RINGCRAFT_LOOK names a folder, for people to look at.
+func lookAt(t testing.TB, c context.Context, name string) {
+	t.Helper()
+	dir := os.Getenv("RINGCRAFT_LOOK")
+	if dir == "" {
+		return
+	}
+	b, err := chromedp.Run(c, chromedp.CaptureScreenshot())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, name), b, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Typing in a real browser: what is typed is drawn, the line under the cursor lights up with
+// its movement, a mistake is listed and can be gone to by a click, and the page works at the
+// width of a phone.
+func TestEditorInBrowser(t *testing.T) {
+	c, base := chromium(t, 1280)
+	do(t, c, chromedp.Navigate(base+"/sheets/new"), chromedp.WaitVisible("textarea"))
+	until(t, c, `document.querySelectorAll(".gutter").length === 1 && document.querySelector(".gutter").textContent.includes("8")`)
+	ask[bool](t, c, `(() => { const a = document.querySelector("textarea"); a.focus(); a.setSelectionRange(a.value.length, a.value.length); return true; })()`)
+	do(t, c, chromedp.KeyEvent("5    B      Circle right 10 m"))
+	until(t, c, `document.querySelectorAll("[data-readings] li").length === 5`)
+	until(t, c, `document.querySelector("[data-readings] [aria-current]")?.dataset.movement === "5"`)
+	until(t, c, `document.querySelectorAll(".seen .movement.lit").length > 0`)
+	until(t, c, `document.querySelector("#now").textContent.includes("Circle right 10 m")`)
+	lookAt(t, c, "editor_1280.png")
+	do(t, c, chromedp.KeyEvent("\r6    B      Cirkle left 10 m"))
+	until(t, c, `[...document.querySelectorAll(".problem")].some(p => p.dataset.line === "10")`)
+	ask[bool](t, c, `(() => { document.querySelector("textarea").setSelectionRange(0, 0); document.querySelector('.problem[data-line="10"]').click(); return true; })()`)
+	if line := ask[int](t, c, `(() => { const a = document.querySelector("textarea"); return a.value.slice(0, a.selectionStart).split("\n").length; })()`); line != 10 {
+		t.Errorf("a click on the problem went to line %d", line)
+	}
+	do(t, c, chromedp.EmulateViewport(390, 844))
+	if over := ask[int](t, c, `document.documentElement.scrollWidth - document.documentElement.clientWidth`); over > 0 {
+		t.Errorf("at 390 px the page is %d px too wide", over)
+	}
+	lookAt(t, c, "editor_390.png")
+}
+
+// keepExample stores the example sheet through the front door and returns its address.
+func keepExample(t testing.TB, base string) string {
+	t.Helper()
+	resp, err := http.PostForm(base+"/sheets", url.Values{"text": {exampleSheet}, "seen": {"0"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	resp.Body.Close()
+	return resp.Request.URL.Path
+}
+
+// The caller's page runs in time, can be driven by keyboard and says nothing aloud.
+func TestCallerInBrowser(t *testing.T) {
+	c, base := chromium(t, 390)
+	at := keepExample(t, base)
+	do(t, c, chromedp.Navigate(base+at+"/call"), chromedp.WaitVisible("[data-start]"))
+	ask[bool](t, c, `(() => { window.spoken = 0; if (window.speechSynthesis) speechSynthesis.speak = () => { window.spoken++; }; return true; })()`)
+	do(t, c, chromedp.KeyEvent(" "))
+	until(t, c, `document.querySelector("[data-start]").textContent === "Hold"`)
+	ask[bool](t, c, `(() => { document.querySelectorAll(".calls li")[2].click(); return true; })()`)
+	want := ask[float64](t, c, `+document.querySelectorAll(".calls li")[2].dataset.begins`)
+	until(t, c, fmt.Sprintf(`(() => { const [m, s] = document.querySelector("[data-clock]").textContent.split(":"); return m * 60 + +s >= %d; })()`, int(want)))
+	do(t, c, chromedp.KeyEvent(kb.ArrowRight)) // on to the next call
+	until(t, c, `document.querySelector(".calls li.saying") !== null`)
+	if said, shown := ask[string](t, c, `document.querySelector(".saying .words").textContent`), ask[string](t, c, `document.querySelector("[data-say]").textContent`); said != shown {
+		t.Errorf("the page shows %q while %q is to be said", shown, said)
+	}
+	lookAt(t, c, "caller_390.png")
+	if n := ask[int](t, c, `window.spoken`); n != 0 {
+		t.Errorf("%d calls were spoken without being asked for", n)
+	}
+	if over := ask[int](t, c, `document.documentElement.scrollWidth - document.documentElement.clientWidth`); over > 0 {
+		t.Errorf("at 390 px the page is %d px too wide", over)
+	}
+}
+
+// longSheet is an invented test of 26 movements.
+func longSheet() string {
+	var b strings.Builder
+	b.WriteString("name: Keystroke test (invented)\narena: 20 x 60\n1 | A | Enter in working trot\n  | X | Halt, salute. Proceed in working trot\n2 | C | Track left\n")
+	for n := 3; n <= 26; n += 4 {
+		fmt.Fprintf(&b, "%d | E | Circle left 20 m\n%d | FXH | Change the rein in medium trot\n%d | B | Circle right 15 m\n%d | KXM | Change rein, working trot\n", n, n+1, n+2, n+3)
+	}
+	return b.String()
+}
+
+// BenchmarkKeystroke measures in a real browser from the key to the new drawing on the page
+// (the page's own performance.measure), on a sheet of 26 movements.
+func BenchmarkKeystroke(b *testing.B) {
+	c, base := chromium(b, 1280)
+	do(b, c, chromedp.Navigate(base+"/sheets/new"), chromedp.WaitVisible("textarea"))
+	ask[bool](b, c, `(() => { const a = document.querySelector("textarea"); a.value = `+fmt.Sprintf("%q", longSheet())+`; a.focus(); a.dispatchEvent(new Event("input")); return true; })()`)
+	until(b, c, `document.querySelectorAll("[data-readings] li").length === 26`)
+	ask[bool](b, c, `(() => { performance.clearMeasures(); return true; })()`)
+	n := 0
+	for b.Loop() {
+		do(b, c, chromedp.KeyEvent(string(rune('a'+n%26))))
+		n++
+		until(b, c, fmt.Sprintf(`performance.getEntriesByName("keystroke").length >= %d`, n))
+	}
+	ms := ask[[]float64](b, c, `performance.getEntriesByName("keystroke").map(e => e.duration)`)
+	slices.Sort(ms)
+	b.ReportMetric(ms[len(ms)/2], "ms/key-median")
+	b.ReportMetric(ms[len(ms)*95/100], "ms/key-95th")
+	b.ReportMetric(ms[len(ms)-1], "ms/key-worst")
+}
+
+// BenchmarkPreview is the server's share of a keystroke on a sheet of 26 movements.
+func BenchmarkPreview(b *testing.B) {
+	h := site(b, testBook())
+	n := 0
+	for b.Loop() {
+		n++ // another text each time, as when typing
+		if w := post(b, h, "/sheets/try", url.Values{"text": {longSheet() + fmt.Sprintf("# %d", n)}}); w.Code != http.StatusOK {
+			b.Fatal(w.Code)
+		}
+	}
+}
