@@ -3,19 +3,19 @@ package web
 import (
 	"fmt"
 
-	"ringcraft/internal/sheet"
+	"ringcraft/internal/logbook"
 )
 
 // errorView is a page that says what went wrong.
 type errorView struct {
 	page
 	Message  string
-	Problems []sheet.Problem
+	Problems []logbook.Problem
 	SignIn   bool
 }
 
 // placeOf says where a problem is: line and column, or the time in a recording.
-func placeOf(p sheet.Problem) string {
+func placeOf(p logbook.Problem) string {
 	s := p.File
 	if p.Line > 0 {
 		s = fmt.Sprintf("%s line %d", s, p.Line)

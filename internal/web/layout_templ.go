@@ -9,7 +9,7 @@ package web
 import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
-import "ringcraft/internal/sheet"
+import "ringcraft/internal/logbook"
 
 // layout is the frame of every page.
 func layout(p page) templ.Component {
@@ -324,7 +324,7 @@ func labels(p page) templ.Component {
 }
 
 // problems lists positioned diagnostics.
-func problems(list []sheet.Problem) templ.Component {
+func problems(list []logbook.Problem) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

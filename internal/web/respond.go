@@ -6,6 +6,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"mime"
 	"net/http"
 	"strings"
 
@@ -175,4 +176,15 @@ func hideFromStrangers(who access.Who, err error) error {
 		return logbook.Errorf(logbook.Refused, "sign in or pair this device first")
 	}
 	return err
+}
+
+// sendFile sends a document with a name to keep it under; browsers show it when they can.
+func sendFile(w http.ResponseWriter, r *http.Request, media, name string, b []byte) error {
+	w.Header().Set("Content-Disposition", disposition("inline", name))
+	w.Header().Set("Cache-Control", "no-cache, private")
+	return send(w, r, http.StatusOK, media, b)
+}
+
+func disposition(kind, name string) string {
+	return mime.FormatMediaType(kind, map[string]string{"filename": name})
 }

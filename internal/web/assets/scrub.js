@@ -1,0 +1,203 @@
+// The scrubber: any second of a sheet or ride, on the strip, on the line and in words.
+const data = JSON.parse(document.getElementById("timeline")?.textContent || "null");
+const root = document.querySelector("[data-scrub]");
+const readout = document.querySelector("[data-scrub-readout]");
+const svgNS = "http://www.w3.org/2000/svg";
+
+// at interpolates ys over rising xs, clamped to the ends.
+function at(xs, ys, x) {
+  const n = xs.length;
+  if (!n) return NaN;
+  if (x <= xs[0]) return ys[0];
+  if (x >= xs[n - 1]) return ys[n - 1];
+  let lo = 0, hi = n - 1;
+  while (hi - lo > 1) { const mid = (lo + hi) >> 1; if (xs[mid] < x) lo = mid; else hi = mid; }
+  const f = (x - xs[lo]) / (xs[hi] - xs[lo]);
+  return ys[lo] + f * (ys[hi] - ys[lo]);
+}
+function nearest(xs, x) {
+  let lo = 0, hi = xs.length - 1;
+  while (hi - lo > 1) { const mid = (lo + hi) >> 1; if (xs[mid] < x) lo = mid; else hi = mid; }
+  return x - xs[lo] < xs[hi] - x ? lo : hi;
+}
+// Beyond the first and last knot the clocks run alike.
+function through(xs, ys, x) {
+  const n = xs.length;
+  if (!n) return x;
+  if (x < xs[0]) return ys[0] + (x - xs[0]);
+  if (x > xs[n - 1]) return ys[n - 1] + (x - xs[n - 1]);
+  return at(xs, ys, x);
+}
+const toPlan = (t) => through(data.knots.ride, data.knots.plan, t);
+const toRide = (t) => through(data.knots.plan, data.knots.ride, t);
+const clock = (s) => { const n = Math.round(Math.max(s, 0)); return `${Math.floor(n / 60)}:${String(n % 60).padStart(2, "0")}`; };
+const num = (v, d = 1) => v.toFixed(d);
+
+class Scrubber {
+  constructor() {
+    this.first = data.ride ? Math.max(0, Math.min(...[data.knots.ride[0] ?? 0, data.ride.t[0]])) : Math.max(0, toRide(0));
+    this.last = data.ride ? data.ride.t[data.ride.t.length - 1] : toRide(data.total);
+    this.range = root.querySelector("[data-scrub-range]");
+    this.range.min = String(Math.floor(this.first));
+    this.range.max = String(Math.ceil(this.last));
+    if (!data.ride) this.range.setAttribute("aria-label", "Second of the test");
+    this.strips = [...root.querySelectorAll("svg")];
+    this.cursors = this.strips.map((svg) => {
+      const g = document.createElementNS(svgNS, "path");
+      g.setAttribute("class", "cursor");
+      svg.append(g);
+      return g;
+    });
+    this.drawing = document.querySelector("[data-scrub-drawing] svg");
+    if (this.drawing) this.prepareDrawing();
+    root.hidden = readout.hidden = false;
+    this.listen();
+    const asked = Number(new URLSearchParams(location.hash.slice(1)).get("t"));
+    this.go(asked > 0 ? asked : toRide(0), false);
+  }
+
+  prepareDrawing() {
+    const d = this.drawing.dataset;
+    const k = Number(d.k) / 100;
+    this.place = (x, y) => [Number(d.ox) + (x + Number(d.w) / 2) * k, Number(d.oy) + (Number(d.l) - y) * k];
+    this.dots = {};
+    for (const name of ["link", "doubt", "planned", "ridden"]) {
+      const el = document.createElementNS(svgNS, name === "link" ? "path" : "circle");
+      el.setAttribute("class", `cursor-${name}`);
+      if (name === "planned") el.setAttribute("r", "1.9");
+      if (name === "ridden") el.setAttribute("r", "1.6");
+      this.drawing.append(el);
+      this.dots[name] = el;
+    }
+    this.metre = k;
+    this.groups = [...this.drawing.querySelectorAll("g.plan > g.movement")];
+  }
+
+  listen() {
+    this.range.addEventListener("input", () => this.go(Number(this.range.value)));
+    this.range.addEventListener("keydown", (e) => {
+      const step = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 10, PageDown: -10 }[e.key];
+      if (!step) return;
+      e.preventDefault();
+      this.go(this.t + step);
+    });
+    for (const b of root.querySelectorAll("[data-step]")) b.addEventListener("click", () => this.step(b.dataset.step === "+move" ? 1 : -1));
+    for (const svg of this.strips) this.drag(svg);
+    for (const b of document.querySelectorAll("[data-jump]")) b.addEventListener("click", () => {
+      const s = parseFloat(b.dataset.jump);
+      this.go(b.dataset.clock === "ride" ? s : toRide(s));
+      document.querySelector("[data-scrub-drawing]")?.scrollIntoView({ block: "nearest" });
+      this.range.focus({ preventScroll: true });
+    });
+    if (this.drawing) this.drawing.addEventListener("click", (e) => this.pick(e));
+  }
+
+  // drag turns a place on the strip into a second.
+  drag(svg) {
+    const { t0, t1, x0, x1 } = svg.dataset;
+    const second = (e) => {
+      const box = svg.getBoundingClientRect();
+      const x = (e.clientX - box.left) / box.width * svg.viewBox.baseVal.width;
+      const f = Math.min(1, Math.max(0, (x - Number(x0)) / (Number(x1) - Number(x0))));
+      return toRide(Number(t0) + f * (Number(t1) - Number(t0)));
+    };
+    svg.addEventListener("pointerdown", (e) => { svg.setPointerCapture(e.pointerId); this.go(second(e)); e.preventDefault(); });
+    svg.addEventListener("pointermove", (e) => { if (svg.hasPointerCapture(e.pointerId)) this.go(second(e)); });
+    svg.addEventListener("pointerup", () => this.range.focus({ preventScroll: true }));
+  }
+
+  // pick goes to the second at which the line is nearest to a click; where it passes twice, to
+  // the next pass after the present second.
+  pick(e) {
+    const box = this.drawing.getBoundingClientRect();
+    const k = this.drawing.viewBox.baseVal.width / box.width;
+    const px = (e.clientX - box.left) * k, py = (e.clientY - box.top) * k;
+    const src = data.ride || data.plan;
+    let best = null;
+    for (let i = 0; i < src.t.length; i++) {
+      const [x, y] = this.place(src.x[i], src.y[i]);
+      const d = Math.hypot(x - px, y - py);
+      const t = data.ride ? src.t[i] : toRide(src.t[i]);
+      const score = Math.max(d, 2.5) + (t > this.t + 1 ? 0 : 1);
+      if (d < 6 && (!best || score < best.score - 1e-9)) best = { score, t };
+    }
+    if (best) this.go(best.t);
+  }
+
+  step(dir) {
+    const plan = toPlan(this.t);
+    const starts = data.moves.map((m) => m.start);
+    const next = dir > 0 ? starts.find((s) => s > plan + 0.3) : [...starts].reverse().find((s) => s < plan - 0.6);
+    if (next !== undefined) this.go(toRide(next));
+  }
+
+  go(t, tell = true) {
+    this.t = Math.min(this.last, Math.max(this.first, t));
+    const plan = toPlan(this.t);
+    this.range.value = String(this.t);
+    const move = data.moves.find((m) => plan >= m.start && plan < m.end) || (plan < 0.01 ? data.moves[0] : null);
+    this.showStrip(plan);
+    if (this.drawing) this.showPlace(plan, move);
+    this.showWords(plan, move);
+    this.range.setAttribute("aria-valuetext", `${clock(this.t)}${move ? `, movement ${move.n}` : ""}`);
+    if (tell) history.replaceState(null, "", `#t=${num(this.t)}`);
+  }
+
+  showStrip(plan) {
+    this.strips.forEach((svg, i) => {
+      const { t0, t1, x0, x1 } = svg.dataset;
+      const f = Math.min(1, Math.max(0, (plan - Number(t0)) / (Number(t1) - Number(t0))));
+      const x = Number(x0) + f * (Number(x1) - Number(x0));
+      const h = svg.viewBox.baseVal.height;
+      this.cursors[i].setAttribute("d", `M${x} 1.5V${h - 1}M${x - 2} 0h4l-2 3z`);
+    });
+  }
+
+  showPlace(plan, move) {
+    const [px, py] = this.place(at(data.plan.t, data.plan.x, plan), at(data.plan.t, data.plan.y, plan));
+    const { planned, ridden, doubt, link } = this.dots;
+    planned.setAttribute("cx", px); planned.setAttribute("cy", py);
+    for (const g of this.groups) g.classList.toggle("now", !!move && g.dataset.movement === String(move.n));
+    for (const c of document.querySelectorAll("[data-movement-card]")) c.classList.toggle("now", !!move && c.dataset.movementCard === String(move.n));
+    if (!data.ride) return;
+    const r = data.ride;
+    const [x, y] = this.place(at(r.t, r.x, this.t), at(r.t, r.y, this.t));
+    ridden.setAttribute("cx", x); ridden.setAttribute("cy", y);
+    doubt.setAttribute("cx", x); doubt.setAttribute("cy", y);
+    doubt.setAttribute("r", String(Math.max(2, 2 * at(r.t, r.d, this.t) * this.metre)));
+    link.setAttribute("d", `M${px} ${py}L${x} ${y}`);
+  }
+
+  showWords(plan, move) {
+    const out = (name, text) => { const el = readout.querySelector(`[data-out="${name}"]`); if (el && el.textContent !== text) el.textContent = text; };
+    out("clock", clock(this.t));
+    out("movement", move ? `movement ${move.n}${move.letters ? `, ${move.letters}` : ""}` : "outside the test");
+    const pace = [...data.paces].reverse().find((p) => p.start <= plan + 1e-6)?.name;
+    const due = data.asked.filter((a) => plan >= a.from && plan <= a.at).map((a) => `Prepare: ${a.words}.`);
+    out("asked", move ? [move.text + ".", pace ? `In ${pace}.` : "", ...due].filter(Boolean).join(" ") : "");
+    if (!readout.querySelector('[data-out="done"]')) return;
+    out("done", this.done(plan, move));
+    const said = data.said.filter((s) => (this.t >= s.at - 0.5 && this.t <= Math.max(s.end, s.at) + 2.5));
+    const words = said.map((s) => `“${s.text}”${move && s.n !== move.n ? ` (about movement ${s.n})` : ""}`);
+    if (move && data.marks[move.n]) words.push(`Mark ${data.marks[move.n]}.`);
+    out("said", words.join(" ") || "nothing at this second");
+  }
+
+  done(plan, move) {
+    const parts = [];
+    const r = data.ride;
+    if (r) {
+      const i = nearest(r.t, this.t);
+      if (r.g[i]) parts.push("Nothing was recorded here; the line is bridged.");
+      else {
+        parts.push(`${num(r.v[i])} m/s.`);
+        const off = Math.hypot(r.x[i] - at(data.plan.t, data.plan.x, plan), r.y[i] - at(data.plan.t, data.plan.y, plan));
+        parts.push(`${num(off)} m from where it was planned, give or take ${num(Math.max(r.d[i], 0.05), r.d[i] < 0.1 ? 2 : 1)}.`);
+      }
+    } else parts.push("No recording.");
+    if (move) for (const d of data.done) if (d.n === move.n && (d.at < 0 || Math.abs(d.at - this.t) < 4)) parts.push(d.words.charAt(0).toUpperCase() + d.words.slice(1) + ".");
+    return parts.join(" ");
+  }
+}
+
+if (data && root && readout && data.plan.t) window.ringcraftScrubber = new Scrubber();

@@ -1,0 +1,259 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"net/http"
+	"strings"
+
+	"ringcraft/internal/draw"
+	"ringcraft/internal/logbook"
+	"ringcraft/internal/report"
+)
+
+// rideView is one ride: what was asked, done and said, where the marks went and why.
+type rideView struct {
+	page
+	Review  *logbook.Review
+	Summary report.Summary
+	Drawing *draw.Scene
+	Speed   *draw.Scene // nil without a recording
+	Others  []logbook.Ride
+	Lessons []logbook.Lesson
+	Jobs    []logbook.Job
+	Sound   bool
+}
+
+func (s *server) ride(w http.ResponseWriter, r *http.Request) error {
+	rev, err := s.book.ReviewOf(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	v := rideView{page: s.newPage(r, "yard", rev.Title()), Review: rev, Summary: report.Summarise(rev.Doc)}
+	v.Invented, v.Simulated = rev.Pair.Invented(), rev.Ride.Simulated
+	v.Back, v.Scripts = &link{"/combinations/" + rev.Pair.ID, rev.Pair.Title()}, []string{"scrub.js"}
+	v.Drawing = draw.Plan(rev.Plan, draw.Options{Width: widthOf(rev.Plan), Legend: true, Ridden: riddenLine(rev.Line), Marks: report.PlaceMarks(rev.Doc, rev.Plan)})
+	v.Speed = speedStrip(rev)
+	_, v.Sound = rev.Ride.File(logbook.RoleAudio)
+	rides, err := s.book.Rides(r.Context(), logbook.RideFilter{CombinationID: rev.Pair.ID, SheetID: rev.Sheet.ID, Limit: 12})
+	if err != nil {
+		return err
+	}
+	for _, o := range rides {
+		if o.ID != rev.Ride.ID {
+			v.Others = append(v.Others, o)
+		}
+	}
+	if v.Lessons, err = s.book.Lessons(r.Context(), logbook.LessonFilter{RideID: rev.Ride.ID, Limit: 6}); err != nil {
+		return err
+	}
+	if v.Jobs, err = s.book.JobsOf(r.Context(), rev.Ride.ID); err != nil {
+		return err
+	}
+	return s.render(w, r, http.StatusOK, ridePage(v))
+}
+
+// speedStrip lays the ridden speed over the planned one, on the plan's clock.
+func speedStrip(rev *logbook.Review) *draw.Scene {
+	if len(rev.Line) == 0 {
+		return nil
+	}
+	ridden := draw.Series{Label: "ridden", Ridden: true}
+	t := timeline{}
+	t.ride(rev.Plan, rev)
+	for _, p := range rev.Line {
+		if p.PlanM < 0 || p.Gap || len(t.Knots.Ride) < 2 {
+			continue
+		}
+		ridden.Values = append(ridden.Values, draw.Value{T: between(t.Knots, p.T), V: p.Speed})
+	}
+	return draw.Over(rev.Plan, "speed", "m/s", []draw.Series{draw.SpeedAsked(rev.Plan), ridden}, draw.StripOptions{Width: 200, Height: 44})
+}
+
+// between is the plan's second of a second of the ride.
+func between(k clockKnots, ride float64) float64 {
+	for i := 1; i < len(k.Ride); i++ {
+		if ride <= k.Ride[i] {
+			f := (ride - k.Ride[i-1]) / (k.Ride[i] - k.Ride[i-1])
+			return k.Plan[i-1] + max(f, 0)*(k.Plan[i]-k.Plan[i-1])
+		}
+	}
+	return k.Plan[len(k.Plan)-1]
+}
+
+// rideReport sends the rider's two pages.
+func (s *server) rideReport(w http.ResponseWriter, r *http.Request) error {
+	rev, err := s.book.ReviewOf(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	paper := report.Paper{Doc: rev.Doc, Plan: rev.Plan, Rider: rev.Pair.Rider.Name, Horse: rev.Pair.Horse.Name, Day: rev.Ride.Date.Words()}
+	whole, err := s.book.WholeReview(r.Context(), rev.Ride.ID)
+	if err != nil {
+		return err
+	}
+	paper.Ridden = whole.Ridden
+	lessons, err := s.book.Lessons(r.Context(), logbook.LessonFilter{RideID: rev.Ride.ID, Limit: 1})
+	if err != nil {
+		return err
+	}
+	if len(lessons) > 0 {
+		paper.Homework = s.homeworkPaper(rev, lessons[0])
+	}
+	var b bytes.Buffer
+	if err := report.ReviewPDF(&b, paper); err != nil {
+		return err
+	}
+	return sendFile(w, r, "application/pdf", rev.Title()+".pdf", b.Bytes())
+}
+
+// homeworkPaper takes the homework of a lesson to paper.
+func (s *server) homeworkPaper(rev *logbook.Review, l logbook.Lesson) []report.Homework {
+	var out []report.Homework
+	for _, h := range logbook.HomeworkOf(l) {
+		out = append(out, report.Homework{Title: h.Title, Purpose: h.Why, Look: strings.Join(h.Right, " "), Fault: strings.Join(h.Watch, "; "),
+			Times: h.HowOften, Plan: s.book.PlanOf(h.Title, h.Sheet, rev.Pair.Horse.Profile)})
+	}
+	return out
+}
+
+// measureView is one measure as its card shows it: words, and a bar with the doubt as a band.
+type measureView struct {
+	logbook.Measure
+	Class string // verdict as a style
+	Words string
+	Asked string
+	Bar   *draw.Scene // nil where there is nothing to draw
+}
+
+func measureViews(ms []logbook.Measure) []measureView {
+	out := make([]measureView, len(ms))
+	for i, m := range ms {
+		v := measureView{Measure: m, Class: verdictClass(m.Verdict), Words: "cannot tell"}
+		if m.Value != nil {
+			v.Words = report.Spoken(*m.Value, m.Unit, m.Sigma)
+		}
+		if m.Asked != nil {
+			v.Asked = report.Spoken(*m.Asked, m.Unit, nil)
+		}
+		v.Bar = doubtBar(m)
+		out[i] = v
+	}
+	return out
+}
+
+// verdictWords is the verdict with the reason where it cannot be told.
+func verdictWords(m logbook.Measure) string {
+	if m.Verdict == "cannot tell" {
+		if m.LimitedBy != "" {
+			return "cannot tell: " + m.LimitedBy
+		}
+		return "cannot tell"
+	}
+	return m.Verdict
+}
+
+func verdictClass(verdict string) string {
+	switch verdict {
+	case "ok":
+		return "v-ok"
+	case "cannot tell", "":
+		return "v-unknown"
+	case "better":
+		return "v-better"
+	case "worse":
+		return "v-worse"
+	case "no more than noise":
+		return "v-noise"
+	}
+	return "v-fault"
+}
+
+// doubtBar draws a measure against what was asked: the white field is what a judge lets pass,
+// the band is where the truth lies two times in three, the whisker nineteen times in twenty.
+func doubtBar(m logbook.Measure) *draw.Scene {
+	if m.Value == nil || m.Asked == nil || m.Tolerance == nil || m.Sigma == nil || !(*m.Tolerance > 0) {
+		return nil
+	}
+	const w, h, y = 60.0, 9.0, 4.5
+	off, tol, sd := *m.Value-*m.Asked, *m.Tolerance, *m.Sigma
+	reach := max(2*tol, 1.15*(abs(off)+min(sd, 3*tol)))
+	x := func(v float64) float64 { return w/2 + (w/2-2)*min(max(v/reach, -1), 1) }
+	s := &draw.Scene{W: w, H: h, Title: report.MeasureWords(m)}
+	box := func(a, b, top, bottom float64) [][]draw.Pt {
+		return [][]draw.Pt{{{X: a, Y: top}, {X: b, Y: top}, {X: b, Y: bottom}, {X: a, Y: bottom}}}
+	}
+	s.Add(draw.Path{Style: draw.Style{Class: "shade", Fill: draw.InkShade}, Lines: box(2, w-2, 1, h-1), Closed: true},
+		draw.Path{Style: draw.Style{Class: "paper field", Fill: draw.Paper, Stroke: draw.InkFaint, Width: 0.25}, Lines: box(x(-tol), x(tol), 1, h-1), Closed: true},
+		draw.Path{Style: draw.Style{Class: "doubt", Fill: draw.InkDoubt}, Lines: box(x(off-sd), x(off+sd), 2.2, h-2.2), Closed: true},
+		draw.Path{Style: draw.Style{Class: "ridden", Stroke: draw.InkRidden, Width: 0.5}, Lines: [][]draw.Pt{{{X: x(off - 2*sd), Y: y}, {X: x(off + 2*sd), Y: y}}}},
+		draw.Path{Style: draw.Style{Class: "edge", Stroke: draw.InkMain, Width: 0.5}, Lines: [][]draw.Pt{{{X: w / 2, Y: 0.4}, {X: w / 2, Y: h - 0.4}}}},
+		draw.Path{Style: draw.Style{Class: "ridden", Stroke: draw.InkRidden, Width: 1.6}, Lines: [][]draw.Pt{{{X: x(off), Y: 2}, {X: x(off), Y: h - 2}}}})
+	return s
+}
+
+func abs(v float64) float64 {
+	if v < 0 {
+		return -v
+	}
+	return v
+}
+
+// reachWords says what a reach means.
+func reachWords(reach string) string {
+	switch reach {
+	case "now":
+		return "within reach now"
+	case "schooling":
+		return "needs schooling"
+	case "ceiling":
+		return "this horse's usual ceiling, not charged"
+	}
+	return reach
+}
+
+// lossWords says one loss.
+func lossWords(l logbook.Loss) string {
+	out := fmt.Sprintf("%s: %s of a mark", l.Reason, report.MarkWords(l.Worth()))
+	if l.Marks == 0 {
+		out = fmt.Sprintf("%s: usually costs %s of a mark (no mark was given)", l.Reason, report.MarkWords(l.Estimate))
+	}
+	if l.BeganIn != 0 {
+		out += fmt.Sprintf(", began in movement %d", l.BeganIn)
+	}
+	return out
+}
+
+// movementSpan says when a movement was ridden and how that is known.
+func movementSpan(m report.ReviewMovement) string {
+	if m.StartS == nil || m.EndS == nil {
+		return "not found in the ride"
+	}
+	out := fmt.Sprintf("%s to %s", clockOf(*m.StartS), clockOf(*m.EndS))
+	switch m.SpanSource {
+	case "nominal":
+		return out + ", as planned"
+	case "taps":
+		return out + ", as tapped"
+	}
+	return out
+}
+
+// totalWords says how each judge marked.
+func totalWords(t *report.ReviewTotal) string {
+	var out []string
+	for _, j := range t.Judges {
+		name := j.Judge
+		if j.Place != "" && j.Place != j.Judge {
+			name += " at " + j.Place
+		}
+		out = append(out, fmt.Sprintf("%s %.2f %%", name, j.Percent))
+	}
+	return strings.Join(out, ", ")
+}
+
+// recordingWords says how far a recording can be trusted.
+func recordingWords(d *report.ReviewRecording) string {
+	return fmt.Sprintf("Recorder %s at %.0f Hz, placed by %s. A place is known to about %.1f m (jitter %.2f, slow wander %.2f, placing %.2f).",
+		d.Class, d.RateHz, d.Placement, hypot(d.WhiteSDM, d.WanderSDM, d.ShiftSDM, d.CorrelatedSDM), d.WhiteSDM, d.WanderSDM, hypot(d.ShiftSDM, d.CorrelatedSDM))
+}

@@ -1,0 +1,72 @@
+package web
+
+import (
+	"net/http"
+
+	"ringcraft/internal/logbook"
+)
+
+// rideFormView is the form with which a ride is added. What was typed comes back when something
+// is wrong; files must be chosen again, a browser does not let a page fill them in.
+type rideFormView struct {
+	page
+	Pair                       logbook.Pair
+	Sheets                     []logbook.Sheet
+	SheetID, Date, Kind, Place string
+	Recorder, MarkedBy         string
+	Taught                     bool
+	Recorders                  []recorderChoice
+	Message                    string
+	Problems                   []logbook.Problem
+	HadFiles                   bool
+}
+
+type recorderChoice struct{ Class, Words string }
+
+// recorders are the classes of track.ImportOptions in the words of the form.
+var recorders = []recorderChoice{
+	{"unknown", "I do not know"},
+	{"phone", "a phone in a pocket"},
+	{"sport", "a sports watch or tracker"},
+	{"rtk", "satellite receiver with correction (RTK)"},
+	{"uwb", "radio beacons around the arena (UWB)"},
+	{"survey", "surveying instrument"},
+}
+
+func (s *server) rideNew(w http.ResponseWriter, r *http.Request) error {
+	return s.rideForm(w, r, http.StatusOK, rideFormView{Date: string(logbook.DateOf(s.book.Now())), Kind: "training", SheetID: r.URL.Query().Get("sheet")})
+}
+
+func (s *server) rideForm(w http.ResponseWriter, r *http.Request, status int, v rideFormView) error {
+	pair, err := s.book.PairOf(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	v.page = s.newPage(r, "yard", "Add a ride of "+pair.Title())
+	v.Pair, v.Recorders, v.Back = pair, recorders, &link{"/combinations/" + pair.ID, pair.Title()}
+	if v.Sheets, err = s.book.Sheets(r.Context()); err != nil {
+		return err
+	}
+	return s.render(w, r, status, rideFormPage(v))
+}
+
+func (s *server) rideSave(w http.ResponseWriter, r *http.Request) error {
+	f, files, err := upload(r)
+	if err != nil {
+		return err
+	}
+	v := rideFormView{SheetID: f["sheet"], Date: f["date"], Kind: f["kind"], Place: f["place"], Recorder: f["recorder"],
+		MarkedBy: f["marked_by"], Taught: f["taught"] != "", HadFiles: len(files) > 0}
+	n := logbook.NewRide{CombinationID: r.PathValue("id"), SheetID: v.SheetID, Date: logbook.Date(v.Date), Kind: logbook.RideKind(v.Kind),
+		Place: v.Place, Recorder: v.Recorder, MarkedBy: v.MarkedBy, Taught: v.Taught, Files: files, Watch: f["watch"] != ""}
+	ride, err := s.book.AddRide(r.Context(), n)
+	switch logbook.CodeOf(err) {
+	case "":
+		http.Redirect(w, r, "/rides/"+ride.ID, http.StatusSeeOther)
+		return nil
+	case logbook.Invalid, logbook.TooLarge:
+		v.Message, v.Problems = logbook.MessageOf(err), logbook.ProblemsOf(err)
+		return s.rideForm(w, r, statusOf(logbook.CodeOf(err)), v)
+	}
+	return err
+}

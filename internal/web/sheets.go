@@ -1,0 +1,98 @@
+package web
+
+import (
+	"cmp"
+	"fmt"
+	"net/http"
+	"slices"
+
+	"ringcraft/internal/logbook"
+)
+
+// sheetsView lists the sheets in the book.
+type sheetsView struct {
+	page
+	Sheets []sheetCard
+}
+
+type sheetCard struct {
+	Sheet logbook.Sheet
+	Plan  *logbook.Plan
+}
+
+func (s *server) sheets(w http.ResponseWriter, r *http.Request) error {
+	list, err := s.book.Sheets(r.Context())
+	if err != nil {
+		return err
+	}
+	v := sheetsView{page: s.newPage(r, "sheets", "Sheets")}
+	for _, sh := range list {
+		v.Invented = v.Invented || sh.Invented
+		v.Sheets = append(v.Sheets, sheetCard{sh, s.book.PlanOf(sh.Name, sh.Text, "")})
+	}
+	return s.render(w, r, http.StatusOK, sheetsPage(v))
+}
+
+// sheetView is one sheet: its line, what it asks and where there is little time.
+type sheetView struct {
+	page
+	Sheet    logbook.Sheet
+	Plan     *logbook.Plan
+	Tightest []logbook.Demand // highest pressure first
+	Rides    []rideLine
+}
+
+func (s *server) sheet(w http.ResponseWriter, r *http.Request) error {
+	sh, err := s.book.Sheet(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	v := sheetView{page: s.newPage(r, "sheets", sh.Name), Sheet: sh, Plan: s.book.PlanOf(sh.Name, sh.Text, "")}
+	v.Invented, v.Back, v.Scripts = sh.Invented, &link{"/sheets", "Sheets"}, []string{"scrub.js"}
+	v.Tightest = tightest(v.Plan, 5)
+	rides, err := s.book.Rides(r.Context(), logbook.RideFilter{SheetID: sh.ID, Limit: 20})
+	if err != nil {
+		return err
+	}
+	if v.Rides, err = s.rideLines(r, rides); err != nil {
+		return err
+	}
+	return s.render(w, r, http.StatusOK, sheetPage(v))
+}
+
+// tightest returns the demands with the least time for what they need.
+func tightest(p *logbook.Plan, most int) []logbook.Demand {
+	var all []logbook.Demand
+	for _, m := range p.Movements {
+		all = append(all, m.Demands...)
+	}
+	slices.SortStableFunc(all, func(a, b logbook.Demand) int {
+		return cmp.Or(cmp.Compare(b.Pressure, a.Pressure), cmp.Compare(a.At, b.At))
+	})
+	return all[:min(most, len(all))]
+}
+
+// pressureWords says how tight a demand is.
+func pressureWords(d logbook.Demand) string {
+	switch {
+	case d.Pressure >= 1:
+		return "not enough time"
+	case d.Pressure >= 0.75:
+		return "hardly time"
+	case d.Pressure >= 0.5:
+		return "some time"
+	}
+	return "time enough"
+}
+
+// sheetFacts says a sheet in one line.
+func sheetFacts(p *logbook.Plan) string {
+	out := fmt.Sprintf("%s, about %s, %s", plural(len(p.Movements), "movement", "movements"), clockOf(p.Total), metres(p.Length))
+	if p.Board != nil {
+		out = fmt.Sprintf("%.0f x %.0f m, %s", float64(p.Board.Width), float64(p.Board.Length), out)
+	}
+	if p.PublishedS > 0 {
+		out += ", published time " + clockOf(p.PublishedS)
+	}
+	return fmt.Sprintf("%s, %d points", out, p.MaxPoints)
+}
