@@ -37,7 +37,8 @@ func follow(p *rideplan.Plan, c *chain, es []epoch, path []node) []place {
 			continue
 		}
 		out[i].m = c.stations[n.s].m
-		if !e.blind {
+		// where the plan stands the nearest point may lie on the way in or out: the station counts
+		if !e.blind && c.stations[n.s].still == 0 {
 			out[i].m = footNear(p, e.at, out[i].m, 2.5)
 		}
 	}

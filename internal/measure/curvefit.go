@@ -23,13 +23,20 @@ type fit struct {
 	sigma  float64
 	resid  []float64
 	bounds func([]float64)
+	white  *whitener // nil: the data are independent of each other
 }
 
 // fitCurve finds the least-squares parameters by damped Gauss-Newton steps (Levenberg and
 // Marquardt) from a start near the answer. sigma is the data's noise, against which the
 // priors count; bounds keeps parameters in range.
 func fitCurve(ts, ss []float64, f curve, start []float64, ps []prior, sigma float64, bounds func([]float64)) (*fit, bool) {
-	x := &fit{theta: append([]float64(nil), start...), n: len(ts), prior: ps, sigma: sigma, bounds: bounds}
+	return fitWhitened(ts, ss, f, start, ps, sigma, bounds, nil)
+}
+
+// fitWhitened is fitCurve for data whose errors are alike: they are first made independent
+// and of size one, so that sigma is 1.
+func fitWhitened(ts, ss []float64, f curve, start []float64, ps []prior, sigma float64, bounds func([]float64), w *whitener) (*fit, bool) {
+	x := &fit{theta: append([]float64(nil), start...), n: len(ts), prior: ps, sigma: sigma, bounds: bounds, white: w}
 	bounds(x.theta)
 	cost := x.cost(ts, ss, f, x.theta)
 	damp := 1e-3
@@ -63,15 +70,15 @@ func fitCurve(ts, ss []float64, f curve, start []float64, ps []prior, sigma floa
 }
 
 func (x *fit) cost(ts, ss []float64, f curve, theta []float64) float64 {
-	var c float64
+	d := make([]float64, len(ts))
 	for i, t := range ts {
-		d := ss[i] - f(theta, t)
-		c += d * d
+		d[i] = ss[i] - f(theta, t)
 	}
+	c := squares(x.white.apply(d))
 	for i, p := range x.prior {
 		if p.sd > 0 {
-			d := (theta[i] - p.mean) * x.sigma / p.sd
-			c += d * d
+			v := (theta[i] - p.mean) * x.sigma / p.sd
+			c += v * v
 		}
 	}
 	return c
@@ -82,20 +89,22 @@ func (x *fit) linearise(ts, ss []float64, f curve) {
 	p := len(x.theta)
 	x.jac = mat.NewDense(len(ts), p, nil)
 	x.resid = make([]float64, len(ts))
-	x.ss = 0
 	for i, t := range ts {
 		x.resid[i] = ss[i] - f(x.theta, t)
-		x.ss += x.resid[i] * x.resid[i]
 	}
+	x.resid = x.white.apply(x.resid)
+	x.ss = squares(x.resid)
 	const h = 1e-4
 	th := append([]float64(nil), x.theta...)
 	for j := range p {
+		col := make([]float64, len(ts))
 		for i, t := range ts {
 			th[j] = x.theta[j] + h
 			up := f(th, t)
 			th[j] = x.theta[j] - h
-			x.jac.Set(i, j, (up-f(th, t))/(2*h))
+			col[i] = (up - f(th, t)) / (2 * h)
 		}
+		x.jac.SetCol(j, x.white.apply(col))
 		th[j] = x.theta[j]
 	}
 }
@@ -165,7 +174,7 @@ func (x *fit) weights(grad []float64) (c []float64, fromPriors float64) {
 			fromPriors += v * v
 		}
 	}
-	return w.RawVector().Data, fromPriors
+	return x.white.applyT(w.RawVector().Data), fromPriors
 }
 
 // riding returns the variance that the ride's own unevenness adds to a quantity of these

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"sort"
 
 	"ringcraft/internal/gait"
 )
@@ -12,7 +13,7 @@ import (
 type easyWay struct {
 	from float64
 	cum  []float64 // way at from + i*wayStep
-	slow []float64 // planned speed over the pace's own, 0.3 to 1
+	slow []float64 // planned speed over the pace's own, 0.3 to 1.6
 }
 
 const wayStep = 0.1
@@ -33,39 +34,46 @@ func (c changeOf) paceAt(s float64) float64 {
 
 // changeAt reads a change of pace off the plan; ok is false when the speed does not change.
 func (r *ride) changeAt(m, a, z float64) (changeOf, bool) {
-	c := changeOf{m: m}
-	for s := a; s <= z; s += 0.2 {
-		v := r.planSpeed(s)
-		if s < m-0.1 {
-			c.v1 = math.Max(c.v1, v*boolTo(s < m-3 || m-a < 4))
-		} else if s > m+0.1 {
-			c.v2 = math.Max(c.v2, v*boolTo(s > m+3 || z-m < 4))
-		}
-	}
-	if math.Abs(c.v2-c.v1) < leastChange || c.v1 == 0 || c.v2 == 0 {
+	c := changeOf{m: m, v1: r.steadySpeed(a, m, m), v2: r.steadySpeed(m, z, m)}
+	if math.Abs(c.v2-c.v1) < math.Max(leastChange, 0.08*(c.v1+c.v2)/2) || c.v1 == 0 || c.v2 == 0 {
 		return c, false
 	}
-	const d = 0.3
-	lo, hi := r.planSpeed(m-d), r.planSpeed(m+d)
-	c.acc = (hi*hi - lo*lo) / (4 * d)
-	if c.acc*(c.v2-c.v1) <= 0 || math.Abs(c.acc) < 0.2 {
-		c.acc = math.Copysign(0.8, c.v2-c.v1) // a bend hides it (assumption: a usual change within a pace)
+	var accs []float64
+	for s := m - 5; s <= m+5; s += 0.25 {
+		lo, hi := r.planSpeed(s-0.25), r.planSpeed(s+0.25)
+		if acc := hi*hi - lo*lo; acc*(c.v2-c.v1) > 0 && math.Abs(acc) > 0.15 {
+			accs = append(accs, acc)
+		}
+	}
+	c.acc = math.Copysign(0.8, c.v2-c.v1) // where bends hide it (assumption: a usual change within a pace)
+	if len(accs) > 2 {
+		sort.Float64s(accs)
+		c.acc = accs[len(accs)/2]
 	}
 	return c, true
 }
 
-func boolTo(b bool) float64 {
-	if b {
-		return 1
+// steadySpeed is the highest speed between two metres that the plan keeps for a metre or so,
+// away from the change at m: the pace on the straight.
+func (r *ride) steadySpeed(a, z, m float64) float64 {
+	var best float64
+	for s := a; s <= z; s += 0.2 {
+		if math.Abs(s-m) < 2 && z-a > 4 {
+			continue
+		}
+		v := r.planSpeed(s)
+		if math.Abs(r.planSpeed(s+0.6)-v) < 0.02*v && math.Abs(r.planSpeed(s-0.6)-v) < 0.02*v {
+			best = math.Max(best, v)
+		}
 	}
-	return 0
+	return best
 }
 
 func (r *ride) easy(c changeOf, a, z float64) *easyWay {
 	w := &easyWay{from: a}
 	sum := a
 	for s := a; s <= z+wayStep; s += wayStep {
-		k := clamp(r.planSpeed(s)/c.paceAt(s), 0.3, 1)
+		k := clamp(r.planSpeed(s)/c.paceAt(s), 0.3, 1.6)
 		w.cum, w.slow = append(w.cum, sum), append(w.slow, k)
 		sum += wayStep / k
 	}

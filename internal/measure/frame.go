@@ -15,6 +15,8 @@ type ride struct {
 	rec  *match.Ridden
 	d    *doubt
 	opts Options
+
+	unevenShare float64 // see uneven; 0 until asked for
 }
 
 // obs is a fix seen from the plan: how far along, how far to the left.

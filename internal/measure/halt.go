@@ -83,11 +83,6 @@ func (h halted) still() float64 {
 
 func (r *ride) haltPlace(b *book, e entry, f *rideplan.Figure, os []obs, h halted) {
 	u := os[0].u
-	for _, o := range os {
-		if o.t <= h.theta[0] {
-			u = o.u
-		}
-	}
 	asked := f.Place
 	if asked == (arena.Point{}) && f.At != "A" {
 		asked = r.plan.SampleAtM(f.StartM).Point
@@ -116,11 +111,11 @@ func (r *ride) haltDuration(b *book, e entry, os []obs, h halted) {
 // planHalt fits the plan's own halt at metre m.
 func (r *ride) planHalt(m float64) (halted, bool) {
 	lo, hi := r.straightAround(m)
-	os := r.planned(lo, hi)
+	os := r.onLine(r.planned(lo, hi), m)
 	var t1, t2 float64
 	found := false
 	for _, o := range os {
-		if math.Abs(o.s-m) < 0.02 {
+		if math.Abs(o.m-m) < 0.02 {
 			if !found {
 				t1, found = o.t, true
 			}
@@ -130,27 +125,44 @@ func (r *ride) planHalt(m float64) (halted, bool) {
 	if !found || t2-t1 < 0.3 {
 		return halted{}, false
 	}
-	v1, v2 := r.planSpeed(math.Max(lo, m-4)), r.planSpeed(math.Min(hi, m+4))
+	v1, v2 := r.planSpeed(math.Max(lo, m-4)), (os[len(os)-1].s-m)/math.Max(os[len(os)-1].t-t2, 1)
 	return fitStand(os, []float64{t1, t2, m, v1, v2, 1.5, 1.5}, []prior{{}, {}, {}, {}, {}, {1.5, 5}, {1.5, 5}}, 0.01, hi-m < 0.5)
 }
 
-// straightAround is how far the plan goes straight before and after a halt, at most haltReach
-// and not through another halt.
+// straightAround is how far the plan keeps to the line of a halt before and after it, at most
+// haltReach; going back along the same line counts, another halt ends it.
 func (r *ride) straightAround(m float64) (lo, hi float64) {
-	go1 := func(dir float64) float64 {
-		_, u0, _ := r.dirs(m + dir*0.3)
-		end := m
-		for d := 0.5; d <= haltReach; d += 0.5 {
+	_, u0, _ := r.dirs(math.Max(0, m-0.3))
+	keep := func(dir float64) float64 {
+		end, sign := m, 0.0
+		for d := 0.3; d <= haltReach; d += 0.3 {
 			at := m + dir*d
+			if at < 0 || at > float64(r.plan.Length)+0.01 {
+				break
+			}
 			_, u, _ := r.dirs(at)
-			if at < 0 || at > float64(r.plan.Length) || u.Dot(u0) < 0.99 || d > 1 && r.planSpeed(at) < 0.1 {
+			if sign == 0 {
+				sign = math.Copysign(1, u.Dot(u0))
+			}
+			if sign*u.Dot(u0) < 0.99 || d > 1 && r.planSpeed(at) < 0.1 {
 				break
 			}
 			end = at
 		}
 		return end
 	}
-	return go1(-1), go1(1)
+	return keep(-1), keep(1)
+}
+
+// onLine measures the way along the line of a halt, forward, also where the plan goes back.
+func (r *ride) onLine(os []obs, m float64) []obs {
+	p := r.plan.SampleAtM(metres(m)).Point
+	_, u, _ := r.dirs(math.Max(0, m-0.3))
+	for i := range os {
+		q := os[i].at.Sub(p)
+		os[i].u, os[i].s, os[i].left = u, m+q.Dot(u), q.Dot(u.Left())
+	}
+	return os
 }
 
 // aroundHalt returns the fixes around a planned halt, seen along its line. After the last
@@ -158,21 +170,21 @@ func (r *ride) straightAround(m float64) (lo, hi float64) {
 func (r *ride) aroundHalt(m float64) []obs {
 	lo, hi := r.straightAround(m)
 	os, _ := r.over(lo, hi)
+	os = r.onLine(os, m)
 	if len(os) == 0 || hi-m > 0.5 {
 		return os
 	}
-	p, u, _ := r.dirs(m - 0.3)
 	end := os[len(os)-1].t
 	fs := r.rec.Fixes
-	for i := sort.Search(len(fs), func(i int) bool { return float64(fs[i].T) > end }); i < len(fs); i++ {
-		f := fs[i]
-		q := f.Point.Sub(p)
-		if float64(f.T) > end+6 || math.Abs(q.Dot(u.Left())) > 2+4*r.d.white {
+	for i := sort.Search(len(fs), func(i int) bool { return float64(fs[i].T) > end }); i < len(fs) && float64(fs[i].T) < end+6; i++ {
+		if fs[i].Outlier {
+			continue
+		}
+		o := r.onLine([]obs{{t: float64(fs[i].T), at: fs[i].Point}}, m)[0]
+		if math.Abs(o.left) > 2+4*r.d.white {
 			break
 		}
-		if !f.Outlier {
-			os = append(os, obs{t: float64(f.T), at: f.Point, s: m - 0.3 + q.Dot(u), left: q.Dot(u.Left()), u: u})
-		}
+		os = append(os, o)
 	}
 	return os
 }

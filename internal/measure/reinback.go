@@ -6,12 +6,17 @@ import (
 	"ringcraft/internal/rideplan"
 )
 
-// reined is a way with a rein-back: at x0 until t0, back to x1 until t1, still until t2,
-// then forward, reaching v in a second and a half.
+// reined is a way with a rein-back: stops at x0 at ta (slowing over a second and a half from
+// v0), stands until t0, goes back to x1 until t1, stands until t2, goes forward and reaches v
+// in a second and a half.
 func reined(th []float64, t float64) float64 {
-	t0, t1, t2, x0, x1, v := th[0], th[1], th[2], th[3], th[4], th[5]
+	ta, t0, t1, t2, x0, x1, v0, v := th[0], th[1], th[2], th[3], th[4], th[5], th[6], th[7]
 	const rise = 1.5
 	switch {
+	case t < ta-rise:
+		return x0 - v0*(ta-t-rise/2)
+	case t < ta:
+		return x0 - v0*(ta-t)*(ta-t)/(2*rise)
 	case t <= t0:
 		return x0
 	case t < t1:
@@ -53,13 +58,13 @@ func (r *ride) reinBack(b *book, f *rideplan.Figure) {
 		return
 	}
 	e.at = middle(os)
-	x, ok := fitReined(os, math.Max(r.d.white, 0.02))
+	os, x, ok := r.fitReined(os)
 	if !ok {
 		b.cannot(e, "no going back was found near the place")
 		return
 	}
-	e.value = x.theta[3] - x.theta[4]
-	c, fromPriors := x.weights([]float64{0, 0, 0, 1, -1, 0})
+	e.value = x.theta[4] - x.theta[5]
+	c, fromPriors := x.weights([]float64{0, 0, 0, 0, 1, -1, 0, 0})
 	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + x.riding(timesOf(os), c, r.d.white) + 0.05*0.05})
 	b.add(e)
 }
@@ -90,84 +95,80 @@ func (r *ride) aroundBack(a, z float64) []obs {
 	p, u := r.plan.SampleAtM(metres(a)).Point, s.Heading.Unit()
 	var os []obs
 	for _, f := range r.rec.Fixes {
-		if t := float64(f.T); t < t0-1 || t > t1+2.5 || f.Outlier {
+		if t := float64(f.T); t < t0-3 || t > t1+3 || f.Outlier {
 			continue
 		}
 		q := f.Point.Sub(p)
 		os = append(os, obs{t: float64(f.T), at: f.Point, s: q.Dot(u), left: q.Dot(u.Left()), u: u})
 	}
-	return trimMoving(os)
+	return os
 }
 
-// trimMoving drops what comes before the halt in front of the rein-back: everything more than
-// two metres behind its place.
-func trimMoving(os []obs) []obs {
-	for i := range os {
-		if os[i].s > -2.5 {
-			return os[i:]
+// fitReined starts from the smoothed ride's longest way back, and fits the rest around it.
+func (r *ride) fitReined(os []obs) ([]obs, *fit, bool) {
+	first, last := os[0].t, os[len(os)-1].t
+	var ts, vs []float64
+	for _, s := range r.rec.Samples {
+		if t := float64(s.T); t >= first && t <= last {
+			ts, vs = append(ts, t), append(vs, s.V.Dot(os[0].u))
 		}
 	}
-	return nil
-}
-
-func fitReined(os []obs, sigma float64) (*fit, bool) {
-	ts, ss := timesOf(os), make([]float64, len(os))
-	for i, o := range os {
-		ss[i] = o.s
+	i, j := longestBack(ts, vs)
+	if j <= i {
+		return nil, nil, false
 	}
-	t0, t1 := ts[0], ts[len(ts)-1]
-	best, bestCost := []float64(nil), math.Inf(1)
-	const grid = 0.6
-	for a := t0; a < t1-1; a += grid {
-		for z := a + 1; z < t1; z += grid {
-			for hold := 0.0; hold <= 3 && z+hold <= t1; hold += 2 * grid {
-				th, cost, ok := reinedAt(ts, ss, a, z, z+hold)
-				if ok && cost < bestCost && th[3] > th[4] {
-					best, bestCost = th, cost
-				}
-			}
+	ta, t2 := ts[i], ts[j]
+	for k := i; k >= 0 && vs[k] < 0.25; k-- {
+		ta = ts[k]
+	}
+	for k := j; k < len(ts) && vs[k] < 0.25; k++ {
+		t2 = ts[k]
+	}
+	near, far := ta-2.5, t2+2.5
+	var in []obs
+	var x []float64
+	for _, o := range os {
+		if o.t >= near && o.t <= far {
+			in, x = append(in, o), append(x, o.s)
 		}
 	}
-	if best == nil {
-		return nil, false
+	if len(in) < 12 {
+		return nil, nil, false
 	}
-	return fitCurve(ts, ss, reined, best, make([]prior, 6), sigma, func(th []float64) {
-		th[0] = clamp(th[0], t0-1, t1)
-		th[1] = clamp(th[1], th[0]+0.5, t1+1)
-		th[2] = clamp(th[2], th[1], t1+1)
+	start := []float64{ta, ts[i], ts[j], t2, r.wayAt(os, ts[i]), r.wayAt(os, ts[j]), 1, 1}
+	f, ok := fitCurve(timesOf(in), x, reined, start, []prior{{}, {}, {}, {}, {}, {}, {1.5, 2}, {1.5, 2}}, math.Max(r.d.white, 0.02), func(th []float64) {
+		th[0] = clamp(th[0], near-1, far)
+		th[1] = clamp(th[1], th[0], far)
+		th[2] = clamp(th[2], th[1]+0.5, far+1)
+		th[3] = clamp(th[3], th[2], far+1)
 	})
+	return in, f, ok && f.theta[4] > f.theta[5]
 }
 
-// reinedAt solves both places and the speed for given times by linear least squares.
-func reinedAt(ts, ss []float64, a, z, on float64) ([]float64, float64, bool) {
-	var n m3
-	var g [3]float64
-	unit := func(i int) []float64 {
-		th := []float64{a, z, on, 0, 0, 0}
-		th[3+i] = 1
-		return th
+// longestBack returns the stretch of samples in which the ride goes back furthest.
+func longestBack(ts, vs []float64) (from, to int) {
+	best := 0.15 // metres at least
+	for i := 0; i < len(ts); {
+		j, way := i, 0.0
+		for j+1 < len(ts) && vs[j+1] < -0.05 {
+			way -= vs[j+1] * (ts[j+1] - ts[j])
+			j++
+		}
+		if way > best {
+			best, from, to = way, i, j
+		}
+		i = j + 1
 	}
-	th := [3][]float64{unit(0), unit(1), unit(2)}
-	for i, t := range ts {
-		w := [3]float64{reined(th[0], t), reined(th[1], t), reined(th[2], t)}
-		for j := range 3 {
-			for k := range 3 {
-				n[j][k] += w[j] * w[k]
-			}
-			g[j] += w[j] * ss[i]
+	return from, to
+}
+
+// wayAt is the way along the line around a time.
+func (r *ride) wayAt(os []obs, t float64) float64 {
+	var sum, n float64
+	for _, o := range os {
+		if math.Abs(o.t-t) < 0.6 {
+			sum, n = sum+o.s, n+1
 		}
 	}
-	n[2][2] += 1e-6
-	inv, ok := n.inverse()
-	if !ok {
-		return nil, 0, false
-	}
-	x := inv.mul(g)
-	out := []float64{a, z, on, x[0], x[1], x[2]}
-	var cost float64
-	for i, t := range ts {
-		d := ss[i] - reined(out, t)
-		cost += d * d
-	}
-	return out, cost, true
+	return sum / math.Max(n, 1)
 }

@@ -60,7 +60,7 @@ func (r *ride) transition(b *book, f *rideplan.Figure) {
 func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf, a, z float64) {
 	way := r.easy(change, a, z)
 	length := math.Abs(change.v2-change.v1) / math.Abs(change.acc)
-	ref, ok := fitRamp(r.planned(a, z), way, 0.01, [3]prior{{change.v1, 0.1}, {change.v2, 0.1}, {length, 0.3}})
+	ref, ok := fitRamp(r.planned(a, z), way, nil, [3]prior{{change.v1, 0.1}, {change.v2, 0.1}, {length, 0.3}})
 	if !ok {
 		b.cannot(e, "the plan's own change of speed is not clear here")
 		return
@@ -72,7 +72,12 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf
 		return
 	}
 	known := [3]prior{r.paceKnown(f.From, a, -1, change.v1), r.paceKnown(f.Variety, z, 1, change.v2), {length, 0.5}}
-	got, ok := fitRamp(os, way, math.Max(r.d.white, 0.03), known)
+	w, ok := newWhitener(timesOf(os), math.Max(r.d.white, 0.01), r.uneven()*(change.v1+change.v2)/2, unevenTau)
+	if !ok {
+		b.cannot(e, "the fixes lie too close in time")
+		return
+	}
+	got, ok := fitRamp(os, way, w, known)
 	if !ok || (got.theta[3]-got.theta[2])*(change.v2-change.v1) < 0 || math.Abs(got.theta[3]-got.theta[2]) < leastChange/2 {
 		b.cannot(e, "no change of speed was found around the letter")
 		return
@@ -80,10 +85,11 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf
 	at := way.back(got.theta[1])
 	e.value = at - way.back(ref.theta[1])
 	c, fromPriors := got.weights([]float64{0, way.rate(at), 0, 0, 0})
+	uneven := w.unevenness(c)
 	for i := range c {
 		c[i] /= way.rate(os[i].s)
 	}
-	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + got.riding(timesOf(os), c, r.d.white) + unevenPlace*unevenPlace})
+	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + uneven + unevenPlace*unevenPlace})
 	e.at = &got.theta[0]
 	b.add(e)
 }
@@ -121,7 +127,7 @@ func (r *ride) paceKnown(v gait.Variety, m, dir, planned float64) prior {
 }
 
 // fitRamp finds the change of speed: a coarse search over its time, then the fit.
-func fitRamp(os []obs, way *easyWay, sigma float64, known [3]prior) (*fit, bool) {
+func fitRamp(os []obs, way *easyWay, w *whitener, known [3]prior) (*fit, bool) {
 	if len(os) < 8 {
 		return nil, false
 	}
@@ -129,44 +135,58 @@ func fitRamp(os []obs, way *easyWay, sigma float64, known [3]prior) (*fit, bool)
 	for i, o := range os {
 		ss[i] = way.to(o.s)
 	}
-	best, bestSS := []float64(nil), math.Inf(1)
+	sigma := 1.0
+	if w == nil {
+		sigma = 0.01
+	}
+	best, bestCost := []float64(nil), math.Inf(1)
 	t0, t1 := ts[0], ts[len(ts)-1]
-	for tc := t0 + 0.4; tc <= t1-0.4; tc += 0.25 {
-		if th, v, ok := rampAt(ts, ss, tc, known); ok && v < bestSS {
-			best, bestSS = th, v
+	for tc := t0 + 0.4; tc <= t1-0.4; tc += 0.3 {
+		if th, v, ok := rampAt(ts, ss, tc, w, sigma, known); ok && v < bestCost {
+			best, bestCost = th, v
 		}
 	}
 	if best == nil {
 		return nil, false
 	}
-	return fitCurve(ts, ss, ramp, best, []prior{{}, {}, known[0], known[1], known[2]}, sigma, func(th []float64) {
-		th[0] = math.Max(t0, math.Min(t1, th[0]))
-		th[4] = math.Max(0.1, math.Min(5, th[4]))
-	})
+	return fitWhitened(ts, ss, ramp, best, []prior{{}, {}, known[0], known[1], known[2]}, sigma, func(th []float64) {
+		th[0] = clamp(th[0], t0, t1)
+		th[4] = clamp(th[4], 0.1, 5)
+	}, w)
 }
 
 // rampAt solves place and speeds for a change at a given time by linear least squares.
-func rampAt(ts, ss []float64, tc float64, known [3]prior) (th []float64, cost float64, ok bool) {
-	r := known[2].mean
-	var a m3
-	var g [3]float64
-	mid := ss[len(ss)/2]
-	row := func(t float64) [3]float64 {
-		return [3]float64{1, ramp([]float64{tc, 0, 1, 0, r}, t), ramp([]float64{tc, 0, 0, 1, r}, t)}
+func rampAt(ts, ss []float64, tc float64, w *whitener, sigma float64, known [3]prior) (th []float64, cost float64, ok bool) {
+	r, mid, n := known[2].mean, ss[len(ss)/2], len(ts)
+	var col [4][]float64
+	for j := range col {
+		col[j] = make([]float64, n)
 	}
 	for i, t := range ts {
-		w := row(t)
+		col[0][i] = 1
+		col[1][i] = ramp([]float64{tc, 0, 1, 0, r}, t)
+		col[2][i] = ramp([]float64{tc, 0, 0, 1, r}, t)
+		col[3][i] = ss[i] - mid
+	}
+	var a m3
+	var g [3]float64
+	for j := range col {
+		col[j] = w.apply(col[j])
+	}
+	for i := range ts {
 		for j := range 3 {
 			for k := range 3 {
-				a[j][k] += w[j] * w[k]
+				a[j][k] += col[j][i] * col[k][i]
 			}
-			g[j] += w[j] * (ss[i] - mid)
+			g[j] += col[j][i] * col[3][i]
 		}
 	}
-	for j, p := range known[:2] { // a loose hold on the speeds keeps short sides in place
+	hold := [3]float64{}
+	for j, p := range known[:2] {
 		if p.sd > 0 {
-			a[j+1][j+1] += 0.01 / (p.sd * p.sd)
-			g[j+1] += 0.01 / (p.sd * p.sd) * p.mean
+			hold[j+1] = sigma * sigma / (p.sd * p.sd)
+			a[j+1][j+1] += hold[j+1]
+			g[j+1] += hold[j+1] * p.mean
 		}
 	}
 	inv, ok := a.inverse()
@@ -174,12 +194,14 @@ func rampAt(ts, ss []float64, tc float64, known [3]prior) (th []float64, cost fl
 		return nil, 0, false
 	}
 	x := inv.mul(g)
-	th = []float64{tc, x[0] + mid, x[1], x[2], r}
-	for i, t := range ts {
-		d := ss[i] - ramp(th, t)
+	for i := range ts {
+		d := col[3][i] - x[0]*col[0][i] - x[1]*col[1][i] - x[2]*col[2][i]
 		cost += d * d
 	}
-	return th, cost, true
+	for j, p := range known[:2] {
+		cost += hold[j+1] * (x[j+1] - p.mean) * (x[j+1] - p.mean)
+	}
+	return []float64{tc, x[0] + mid, x[1], x[2], r}, cost, true
 }
 
 func timesOf(os []obs) []float64 {

@@ -27,6 +27,9 @@ func (r *rider) deform() {
 			}, 12)
 		}
 	}
+	for _, h := range r.faults.Halts {
+		r.moveHalt(h)
+	}
 	for _, f := range r.faults.Arrivals {
 		if fig := r.figure(f.Movement, f.Nth, "half-pass", "leg-yield"); fig != nil {
 			dir := r.plan.SampleAtM(fig.EndM + 1).Heading.Unit()
@@ -63,6 +66,27 @@ func (r *rider) stretch(f *rideplan.Figure, move func(frac float64) arena.Point,
 			c.p = c.p.Add(move((c.m - a) / (b - a)))
 		}
 	}
+}
+
+// moveHalt moves a halt that is followed by a rein-back, and the rein-back with it.
+func (r *rider) moveHalt(h HaltFault) {
+	f := r.figure(h.Movement, h.Nth, "halt")
+	if f == nil || h.Late == 0 {
+		return
+	}
+	a := float64(f.StartM)
+	back := r.backAfter(a)
+	if back == 0 {
+		return // moved in time, see addWarps
+	}
+	by := r.plan.SampleAtM(f.StartM).Heading.Unit().Mul(float64(h.Late))
+	for i := range r.cells {
+		if c := &r.cells[i]; c.m >= a && c.m <= a+back+0.1 {
+			c.p = c.p.Add(by)
+		}
+	}
+	r.slideIn(a, by)
+	r.stretchAfter(a+back+0.1, by)
 }
 
 // circle scales a circle about its starting point, makes it longer than wide and moves it

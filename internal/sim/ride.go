@@ -266,11 +266,7 @@ func (r *rider) cellTime(i int, slip *walk) float64 {
 	} else if planned > 1e-9 {
 		t *= d / float64(planned)
 	}
-	f := 1.0
-	if k, ok := r.faults.Speed[c.plan.Variety]; ok && k > 0 {
-		f = k
-	}
-	f *= r.heldFactor(c.m) * r.shiftFactor(c.m)
+	f := r.heldFactor(c.m) * r.speedFactor(c)
 	f *= math.Exp(slip.next(d))
 	return t / f
 }

@@ -227,7 +227,6 @@ func (t *teller) slow(i, dir int) float64 {
 // transition is how far along the line a change of pace was moved.
 func (t *teller) transition(f *rideplan.Figure) {
 	from, to := f.From.PaceOf(), f.Variety.PaceOf()
-	quiet := func(p gait.Pace) bool { return p == gait.Halt || p == gait.ReinBack || p == "" }
 	if quiet(from) || quiet(to) {
 		return
 	}

@@ -2,8 +2,10 @@ package sim
 
 import (
 	"math"
+	"sort"
 
 	"ringcraft/internal/arena"
+	"ringcraft/internal/gait"
 	"ringcraft/internal/rideplan"
 )
 
@@ -19,13 +21,52 @@ func (r *rider) addWarps() {
 		r.warps = append(r.warps, warp{float64(f.StartM+f.EndM) / 2, late, float64(f.EndM-f.StartM)/2 + 5, 4 + 3*math.Abs(late)})
 	}
 	for _, h := range r.faults.Halts {
-		add(r.figure(h.Movement, h.Nth, "halt"), float64(h.Late))
-	}
-	for _, t := range r.faults.Transitions {
-		if f := r.figure(t.Movement, t.Nth, "transition"); f != nil && t.Late != 0 {
-			r.shifts = append(r.shifts, r.shiftOf(f, float64(t.Late)))
+		if f := r.figure(h.Movement, h.Nth, "halt"); f != nil && r.backAfter(float64(f.StartM)) == 0 {
+			add(f, float64(h.Late))
 		}
 	}
+	r.addShifts()
+}
+
+// addShifts lists all changes of pace between two ways of going, moved or not.
+func (r *rider) addShifts() {
+	for _, mv := range r.plan.Movements {
+		nth := -1
+		for k := range mv.Figures {
+			f := &mv.Figures[k]
+			if string(f.Kind) != "transition" {
+				continue
+			}
+			nth++
+			if quiet(f.From.PaceOf()) || quiet(f.Variety.PaceOf()) {
+				continue
+			}
+			late := 0.0
+			for _, t := range r.faults.Transitions {
+				if t.Movement == mv.Number && t.Nth == nth {
+					late = float64(t.Late)
+				}
+			}
+			r.shifts = append(r.shifts, r.shiftOf(f, late))
+		}
+	}
+}
+
+// quiet reports a pace that does not go forward.
+func quiet(p gait.Pace) bool { return p == gait.Halt || p == gait.ReinBack || p == "" }
+
+// backAfter is how far the plan goes back right after metre m.
+func (r *rider) backAfter(m float64) float64 {
+	d := 0.0
+	for r.goesBack(m + d + 0.2) {
+		d += 0.2
+	}
+	return d
+}
+
+func (r *rider) goesBack(m float64) bool {
+	a, b := r.plan.SampleAtM(arena.Metres(m-0.1)), r.plan.SampleAtM(arena.Metres(m+0.1))
+	return b.Point.Sub(a.Point).Dot(a.Heading.Unit()) < -0.01
 }
 
 // warp returns the metre of the plan whose speed is ridden at metre m.
@@ -133,30 +174,47 @@ func (r *rider) figure(movement, nth int, kinds ...string) *rideplan.Figure {
 // and are ridden as much slower as planned.
 type shift struct {
 	m, late, v1, v2, acc float64
+	from, to             gait.Variety
 	lo, hi               float64 // metres within which the pace before and after is ridden
 }
 
 // shiftOf reads a change of pace off the plan: the speeds on the straight before and after,
 // and how fast one becomes the other at the letter.
 func (r *rider) shiftOf(f *rideplan.Figure, late float64) shift {
-	s := shift{m: float64(f.StartM+f.EndM) / 2, late: late}
+	s := shift{m: float64(f.StartM+f.EndM) / 2, late: late, from: f.From, to: f.Variety}
 	s.lo, s.hi = s.m, s.m
-	for ; s.lo > 0 && s.m-s.lo < 30 && r.plan.SampleAtM(arena.Metres(s.lo-0.3)).Variety == f.From; s.lo -= 0.2 {
-		if s.m-s.lo > 3 {
-			s.v1 = math.Max(s.v1, r.speedAt(s.lo))
+	same := func(m float64, v gait.Variety) bool {
+		return m > 0 && m < float64(r.plan.Length) && r.plan.SampleAtM(arena.Metres(m)).Variety == v
+	}
+	for ; s.m-s.lo < 22 && same(s.lo-0.3, f.From); s.lo -= 0.2 {
+		s.v1 = math.Max(s.v1, r.flatSpeed(s.lo, s.m))
+	}
+	for ; s.hi-s.m < 22 && same(s.hi+0.3, f.Variety); s.hi += 0.2 {
+		s.v2 = math.Max(s.v2, r.flatSpeed(s.hi, s.m))
+	}
+	var accs []float64
+	for m := s.m - 5; m <= s.m+5; m += 0.25 {
+		a, b := float64(r.plan.SampleAtM(arena.Metres(m-0.25)).Speed), float64(r.plan.SampleAtM(arena.Metres(m+0.25)).Speed)
+		if acc := b*b - a*a; acc*(s.v2-s.v1) > 0 && math.Abs(acc) > 0.15 {
+			accs = append(accs, acc)
 		}
 	}
-	for ; s.hi < float64(r.plan.Length) && s.hi-s.m < 30 && r.plan.SampleAtM(arena.Metres(s.hi+0.3)).Variety == f.Variety; s.hi += 0.2 {
-		if s.hi-s.m > 3 {
-			s.v2 = math.Max(s.v2, r.speedAt(s.hi))
-		}
-	}
-	a, b := r.speedAt(s.m-0.5), r.speedAt(s.m+0.5)
-	s.acc = (b*b - a*a) / 2
-	if s.acc*(s.v2-s.v1) <= 0 || math.Abs(s.acc) < 0.2 {
-		s.acc = math.Copysign(0.8, s.v2-s.v1)
+	s.acc = math.Copysign(0.8, s.v2-s.v1)
+	if len(accs) > 2 {
+		sort.Float64s(accs)
+		s.acc = accs[len(accs)/2]
 	}
 	return s
+}
+
+// flatSpeed is the planned speed at m where it keeps for a metre or so, else 0.
+func (r *rider) flatSpeed(m, change float64) float64 {
+	v := func(m float64) float64 { return float64(r.plan.SampleAtM(arena.Metres(m)).Speed) }
+	w := v(m)
+	if math.Abs(m-change) < 2 || math.Abs(v(m+0.6)-w) > 0.02*w || math.Abs(v(m-0.6)-w) > 0.02*w {
+		return 0
+	}
+	return w
 }
 
 // pace is the speed without bends when the change is at metre m.
@@ -166,14 +224,34 @@ func (s shift) pace(at, m float64) float64 {
 	return math.Max(math.Min(s.v1, s.v2), math.Min(math.Max(s.v1, s.v2), v))
 }
 
-// shiftFactor is how much faster than planned a metre is ridden because changes of pace are
-// early or late.
-func (r *rider) shiftFactor(m float64) float64 {
-	f := 1.0
-	for _, s := range r.shifts {
-		if m > s.lo && m < s.hi && s.v1 > 0 && s.v2 > 0 {
-			f *= s.pace(m, s.m+s.late) / s.pace(m, s.m)
+// speedFactor is how much faster than planned a metre is ridden: because changes of pace are
+// early or late, and because the horse goes faster or slower in the pace it is in.
+func (r *rider) speedFactor(c *cell) float64 {
+	var near *shift
+	for i := range r.shifts {
+		s := &r.shifts[i]
+		if c.m > s.lo && c.m < s.hi && s.v1 > 0 && s.v2 > 0 && (near == nil || math.Abs(c.m-s.m) < math.Abs(c.m-near.m)) {
+			near = s
 		}
 	}
-	return f
+	if near == nil {
+		return r.own(c.plan.Variety)
+	}
+	now := near.pace(c.m, near.m+near.late)
+	share := 0.0
+	if near.v1 != near.v2 {
+		share = (now - near.v1) / (near.v2 - near.v1)
+	} else if c.m >= near.m+near.late {
+		share = 1
+	}
+	v1, v2 := near.v1*r.own(near.from), near.v2*r.own(near.to)
+	return (v1 + share*(v2-v1)) / near.pace(c.m, near.m)
+}
+
+// own is the factor on the planned speed of a variety.
+func (r *rider) own(v gait.Variety) float64 {
+	if k, ok := r.faults.Speed[v]; ok && k > 0 {
+		return k
+	}
+	return 1
 }

@@ -1,0 +1,81 @@
+package measure
+
+import "math"
+
+const (
+	// unevenTau is the time over which a rider's speed forgets that it was too high or too low
+	// (assumption: two or three strides).
+	unevenTau = 1.7
+	// usualUneven is the share by which a steady speed varies (assumption; 3 to 6 % over a
+	// whole line is a good pair's figure, most of which is slower than a change of pace).
+	usualUneven = 0.015
+)
+
+// uneven is the share by which this ride's steady speeds vary, from its own long stretches:
+// the most likely of some values, drawn to the usual one.
+func (r *ride) uneven() float64 {
+	if r.unevenShare > 0 {
+		return r.unevenShare
+	}
+	values := []float64{0.004, 0.007, 0.011, 0.015, 0.02, 0.028, 0.04, 0.06}
+	score := make([]float64, len(values))
+	for i, v := range values {
+		d := math.Log(v/usualUneven) / 0.6
+		score[i] = -d * d / 2
+	}
+	used := 0
+	for _, s := range r.stretches(0, float64(r.plan.Length)) {
+		if s.z-s.a < 14 || used >= 8 {
+			continue
+		}
+		if r.scoreUneven(s, values, score) {
+			used++
+		}
+	}
+	best := 0
+	for i := range score {
+		if score[i] > score[best] {
+			best = i
+		}
+	}
+	r.unevenShare = values[best]
+	return r.unevenShare
+}
+
+// scoreUneven adds the log likelihoods of a stretch ridden at one speed.
+func (r *ride) scoreUneven(s stretch, values, score []float64) bool {
+	os, covered := r.over(s.a, s.z)
+	if len(os) < 12 || len(os) > 400 || covered < 0.9 {
+		return false
+	}
+	ts := timesOf(os)
+	speed := (os[len(os)-1].s - os[0].s) / (ts[len(ts)-1] - ts[0])
+	for i, v := range values {
+		w, ok := newWhitener(ts, math.Max(r.d.white, 0.01), v*speed, unevenTau)
+		if !ok {
+			return false
+		}
+		one, t, y := make([]float64, len(os)), make([]float64, len(os)), make([]float64, len(os))
+		for j, o := range os {
+			one[j], t[j], y[j] = 1, o.t-ts[0], o.s-os[0].s
+		}
+		one, t, y = w.apply(one), w.apply(t), w.apply(y)
+		score[i] -= (leftOver(one, t, y) + w.logDet()) / 2
+	}
+	return true
+}
+
+// leftOver is the sum of squares of y that a and b do not explain.
+func leftOver(a, b, y []float64) float64 {
+	var aa, ab, bb, ay, by, yy float64
+	for i := range y {
+		aa, ab, bb = aa+a[i]*a[i], ab+a[i]*b[i], bb+b[i]*b[i]
+		ay, by, yy = ay+a[i]*y[i], by+b[i]*y[i], yy+y[i]*y[i]
+	}
+	det := aa*bb - ab*ab
+	if det <= 0 {
+		return yy
+	}
+	p, q := (ay*bb-by*ab)/det, (by*aa-ay*ab)/det
+	return yy - p*ay - q*by
+}
