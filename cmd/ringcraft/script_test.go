@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/csv"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -24,7 +25,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"exits": exits, "json": jsonValue,
+			"exits": exits, "json": jsonValue, "ridden": ridden,
 		},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("HOME", e.WorkDir)
@@ -71,6 +72,36 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	if got != want {
 		ts.Fatalf("exit %d, want %d\nstderr: %s", got, want, errw.String())
 	}
+}
+
+// ridden LINE.csv TRACK.csv [SHIFT_M]: writes the recording of a ride exactly on the planned
+// line of `sheet read --line`, ten fixes a second, its body SHIFT_M to the B side throughout.
+func ridden(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: ridden LINE.csv TRACK.csv [SHIFT_M]")
+	}
+	shift := 0.0
+	if len(args) > 2 {
+		var err error
+		shift, err = strconv.ParseFloat(args[2], 64)
+		ts.Check(err)
+	}
+	rows, err := csv.NewReader(strings.NewReader(ts.ReadFile(args[0]))).ReadAll()
+	ts.Check(err)
+	var out strings.Builder
+	out.WriteString("t_s,x_m,y_m\n")
+	next := 0.0
+	for _, r := range rows[1:] {
+		t, err1 := strconv.ParseFloat(r[1], 64)
+		x, err2 := strconv.ParseFloat(r[2], 64)
+		ts.Check(errors.Join(err1, err2))
+		if t < next {
+			continue
+		}
+		fmt.Fprintf(&out, "%.3f,%.4f,%s\n", t, x+shift, r[3])
+		next = t + 0.099
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(out.String()), 0o644))
 }
 
 // json FILE PATH [VALUE | ~ VALUE TOLERANCE]: checks one value of a JSON file, for example
