@@ -67,6 +67,7 @@ func compileLexicon(v *terms.Vocabulary) (*lexicon, error) {
 type found struct {
 	entry
 	from, to int
+	words    int // covered
 	special  int // 2: belongs to a kind that the remark names, 1: to one of the movement, 0: general
 	here     bool
 }
@@ -102,7 +103,7 @@ func (c context) focus() []terms.Kind {
 func findWords(ts []token, c context) []found {
 	l := lexiconOnce()
 	ts = slices.Clone(ts)
-	spend(ts, l.say.find(ts))
+	spend(ts, l.say.find(ts), func(owner int) bool { return l.entries[owner].role <= aPraise })
 	silenced := l.none.find(ts)
 	var all []found
 	for _, here := range []bool{false, true} {
@@ -129,7 +130,7 @@ func (l *lexicon) accept(h hit, here bool, c context, silenced []hit) (found, bo
 			return found{}, false
 		}
 	}
-	f := found{entry: w, from: h.from, to: h.to, here: here}
+	f := found{entry: w, from: h.from, to: h.to, words: h.words, here: here}
 	switch {
 	case w.Special(c.named):
 		f.special = 2
@@ -165,8 +166,8 @@ func excluded(w terms.Word, c context) bool {
 func unhidden(all []found) []found {
 	sort.SliceStable(all, func(i, j int) bool {
 		a, b := all[i], all[j]
-		if la, lb := a.to-a.from, b.to-b.from; la != lb {
-			return la > lb
+		if a.words != b.words {
+			return a.words > b.words
 		}
 		if a.special != b.special {
 			return a.special > b.special

@@ -14,7 +14,8 @@ const maxGap = 3
 // phrase is a compiled pattern of the vocabulary.
 type phrase struct {
 	items   []item
-	negates bool // begins with a negation of its own
+	negates bool     // begins with a negation of its own
+	with    []phrase // parts after "&": said near it, in any order
 }
 
 type item struct {
@@ -24,10 +25,36 @@ type item struct {
 }
 
 // compilePhrase reads a pattern: "a|b" alternatives, "a_b" two words in one alternative, "x?"
-// may be missing, ".." up to three words, "<name>" a class of words. Small words are left
-// out as they are in remarks.
+// may be missing, ".." up to three words, "<name>" a class of words, "x & y" both within a
+// few words in any order. Small words are left out as they are in remarks.
 func compilePhrase(pattern string, v *terms.Vocabulary) (phrase, error) {
+	p, err := compileParts(pattern, v)
+	if err != nil {
+		return p, fmt.Errorf("phrase %q: %w", pattern, err)
+	}
+	must := p.mandatory()
+	for _, w := range p.with {
+		must = must || w.mandatory()
+		p.negates = p.negates || w.negates
+	}
+	if !must {
+		return p, fmt.Errorf("phrase %q has no word that must be said", pattern)
+	}
+	return p, nil
+}
+
+func compileParts(pattern string, v *terms.Vocabulary) (phrase, error) {
 	var p phrase
+	head, tail, joined := strings.Cut(pattern, " & ")
+	if joined {
+		rest, err := compileParts(tail, v)
+		if err != nil {
+			return p, err
+		}
+		p.with = append([]phrase{rest}, rest.with...)
+		p.with[0].with = nil
+		pattern = head
+	}
 	for _, f := range strings.Fields(pattern) {
 		if f == ".." {
 			p.items = append(p.items, item{gap: true})
@@ -35,14 +62,11 @@ func compilePhrase(pattern string, v *terms.Vocabulary) (phrase, error) {
 		}
 		it, err := compileItem(f, v)
 		if err != nil {
-			return p, fmt.Errorf("phrase %q: %w", pattern, err)
+			return p, err
 		}
 		if len(it.alts) > 0 {
 			p.items = append(p.items, it)
 		}
-	}
-	if !p.mandatory() {
-		return p, fmt.Errorf("phrase %q has no word that must be said", pattern)
 	}
 	for s := range p.firstStems() {
 		if ears().negation[s] || s == "not" {
@@ -121,8 +145,66 @@ func (p phrase) firstStems() map[string]bool {
 	return out
 }
 
-// matchAt returns the end (exclusive) of the longest match of p that begins at ts[i], or -1.
-func (p phrase) matchAt(ts []token, i int) int { return p.match(ts, i, i, 0) }
+// nearWords is how far apart the parts of "x & y" may stand.
+const nearWords = 4
+
+// matchAt returns the span of the longest match of p whose first part begins at ts[i] and
+// how many words its parts cover, or an end of -1.
+func (p phrase) matchAt(ts []token, i int) (from, to, words int) {
+	from, to = i, p.match(ts, i, i, 0)
+	if to <= i {
+		return i, -1, 0
+	}
+	words = to - from
+	for _, w := range p.with {
+		a, b := w.nearest(ts, from, to)
+		if b < 0 {
+			return i, -1, 0
+		}
+		words += b - a
+		from, to = min(from, a), max(to, b)
+	}
+	return from, to, words
+}
+
+// nearest finds the part within a few words of from..to, in the same sentence, with no
+// negation between.
+func (p phrase) nearest(ts []token, from, to int) (a, b int) {
+	for gap := 0; gap <= nearWords; gap++ {
+		if j := to + gap; j < len(ts) && clear(ts, to, j) && !ts[j].begin {
+			if end := p.match(ts, j, j, 0); end > j {
+				return j, end
+			}
+		}
+		if e := from - gap; e > 0 && clear(ts, e, from) {
+			for j := max(0, e-3); j < e; j++ {
+				if end := p.match(ts, j, j, 0); end == e && !anyBegin(ts, j+1, from+1) {
+					return j, end
+				}
+			}
+		}
+	}
+	return 0, -1
+}
+
+// clear reports whether no sentence begins and no negation stands in ts[a:b].
+func clear(ts []token, a, b int) bool {
+	for _, t := range ts[a:b] {
+		if t.begin || t.not {
+			return false
+		}
+	}
+	return true
+}
+
+func anyBegin(ts []token, a, b int) bool {
+	for _, t := range ts[a:min(b, len(ts))] {
+		if t.begin {
+			return true
+		}
+	}
+	return false
+}
 
 func (p phrase) match(ts []token, start, i, k int) int {
 	if k == len(p.items) {
@@ -137,7 +219,7 @@ func (p phrase) match(ts []token, start, i, k int) int {
 	}
 	if it.gap {
 		for skip := 0; skip <= maxGap && i+skip <= len(ts); skip++ {
-			if skip > 0 && (i+skip-1 >= len(ts) || ts[i+skip-1].begin) {
+			if skip > 0 && (i+skip-1 >= len(ts) || ts[i+skip-1].begin || ts[i+skip-1].not) {
 				break
 			}
 			keep(p.match(ts, start, i+skip, k+1))
@@ -193,19 +275,21 @@ func (b *book) add(pattern string, owner int, v *terms.Vocabulary) error {
 
 // hit is a phrase found: tokens from, to (exclusive) and whose phrase it was.
 type hit struct {
-	from, to, owner int
-	negated         bool
-	negates         bool // the phrase holds its own negation
+	from, to int
+	words    int // covered by its parts
+	owner    int
+	negated  bool
+	negates  bool // the phrase holds its own negation
 }
 
-// find returns every phrase in the tokens, in order of place and then of the book.
+// find returns every phrase in the tokens, in order of its first part and then of the book.
 func (b *book) find(ts []token) []hit {
 	var out []hit
 	for i := range ts {
 		for _, n := range b.byFirst[ts[i].stem] {
 			p := b.phrases[n]
-			if end := p.matchAt(ts, i); end > i {
-				out = append(out, hit{i, end, b.owner[n], !p.negates && negatedAt(ts, i), p.negates})
+			if from, to, words := p.matchAt(ts, i); to > from {
+				out = append(out, hit{from, to, words, b.owner[n], !p.negates && negatedAt(ts, from), p.negates})
 			}
 		}
 	}
@@ -230,9 +314,9 @@ func negatedAt(ts []token, i int) bool {
 
 // spend marks the negations that belong to a phrase of their own ("not square, stepped
 // back": nothing denies the step), so that they turn nothing else round.
-func spend(ts []token, hs []hit) {
+func spend(ts []token, hs []hit, counts func(owner int) bool) {
 	for _, h := range hs {
-		if !h.negates {
+		if !h.negates || !counts(h.owner) {
 			continue
 		}
 		for i := h.from; i < h.to; i++ {
