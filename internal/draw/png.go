@@ -37,6 +37,8 @@ func (s *Scene) PNG(w io.Writer, widthPx int) error {
 type canvas struct {
 	img *image.RGBA
 	k   float64 // pixels per mm
+
+	raster vector.Rasterizer
 }
 
 func (c *canvas) item(it Item) error {
@@ -60,16 +62,30 @@ func (c *canvas) path(p Path) {
 		c.fill(p.Lines, col)
 	}
 	if col, ok := p.Stroke.color(); ok && p.Width > 0 {
-		var pieces [][]Pt
 		for _, l := range p.Lines {
 			if p.Closed && len(l) > 2 {
 				l = append(append([]Pt{}, l...), l[0])
 			}
 			for _, d := range dashes(l, p.Dash) {
-				pieces = append(pieces, strokePieces(d, p.Width, p.Round)...)
+				c.stroke(d, p.Width, p.Round, col)
 			}
 		}
-		c.fill(pieces, col)
+	}
+}
+
+// strokeChunk is how many points of a line are painted at once. The rasteriser's work grows
+// with the box around what it paints, so long lines are painted in parts that share a whole
+// segment, which leaves no seam.
+const strokeChunk = 12
+
+func (c *canvas) stroke(l []Pt, width float64, round bool, col color.Color) {
+	if len(l) <= strokeChunk {
+		c.fill(strokePieces(l, width, round), col)
+		return
+	}
+	for i := 0; i < len(l)-1; i += strokeChunk {
+		part := l[max(i-1, 0):min(i+strokeChunk+1, len(l))]
+		c.fill(strokePieces(part, width, round), col)
 	}
 }
 
@@ -79,7 +95,8 @@ func (c *canvas) fill(outlines [][]Pt, col color.Color) {
 	if !any {
 		return
 	}
-	r := vector.NewRasterizer(box.Dx(), box.Dy())
+	r := &c.raster
+	r.Reset(box.Dx(), box.Dy())
 	ox, oy := float32(box.Min.X), float32(box.Min.Y)
 	at := func(p Pt) (float32, float32) { return float32(p.X*c.k) - ox, float32(p.Y*c.k) - oy }
 	for _, l := range outlines {
