@@ -69,10 +69,64 @@ func (c *compiler) ride1(a actRef) {
 	if !arr.ok {
 		return
 	}
+	a, arr = c.onToRoute(a, arr)
+	rest, end, inserted := c.cut(a)
 	if a.Kind != "pace" && a.Kind != "lengthen" && a.Kind != "enter" && a.Kind != "stretch" && a.Kind != "counter-canter" {
 		c.paceOfFigure(a)
 	}
 	h(c, a, arr)
+	if inserted {
+		c.resume(rest, end)
+	}
+}
+
+// staying are the acts that happen on a line without leaving it.
+var staying = map[string]bool{"pace": true, "lengthen": true, "stretch": true, "flying change": true, "simple change": true,
+	"trot change": true, "change leg": true, "give and retake": true, "counter-canter": true, "passage": true, "change": true,
+	"straight": true, "follow": true, "ride": true, "ride corner": true, "leave": true}
+
+// inserting are the acts after which a line begun before goes on.
+var inserting = map[string]bool{"halt": true, "salute": true, "circle": true, "volte": true, "rein-back": true, "piaffe": true}
+
+// cut parts the line where an act happens in the middle of it: acts that return to their
+// place are put in, others leave the line for good.
+func (c *compiler) cut(a actRef) (rest []elem, end endState, inserted bool) {
+	if a.At == nil && a.Kind != "rein-back" && a.Kind != "salute" || len(c.pending) == 0 || staying[a.Kind] || c.pending[0].figure != 0 {
+		return nil, endState{}, false
+	}
+	rest, end = c.pending, c.endNow()
+	e := c.ridden[len(c.ridden)-1]
+	c.pending = nil
+	c.at, c.facing = e.end(), e.endHeading()
+	c.onTrack, c.perp = c.track.isOn(c.at) && c.touching(), false
+	if c.onTrack {
+		c.rein = c.slantOf(c.facing)
+	}
+	return rest, end, inserting[a.Kind]
+}
+
+// resume goes on with the line that an act was put into.
+func (c *compiler) resume(rest []elem, end endState) {
+	if gap := rest[0].start.Sub(c.at); gap.Norm() > 0.01 && gap.Dot(c.facing.Unit()) > 0 {
+		c.push(elem{start: c.at, heading: c.facing, length: float64(gap.Norm())})
+	}
+	c.pending = append(c.pending, rest...)
+	c.setEnd(end)
+}
+
+// onToRoute reads "A ... F-M" as riding on from A to F, and then F-M.
+func (c *compiler) onToRoute(a actRef, arr arrival) (actRef, arrival) {
+	if a.To == nil || a.To.Kind != sheet.Route || a.Kind == "pace" || a.Kind == "track" || a.Kind == "turn" {
+		return a, arr
+	}
+	ls := c.known(a.To)
+	if len(ls) < 2 {
+		return a, arr
+	}
+	c.goLetter(ls[0])
+	arr.route = ls[1:]
+	a.At, a.To = a.To, nil
+	return a, arr
 }
 
 func (c *compiler) first() bool { return len(c.ridden)+len(c.pending) == 0 && !c.begun() }
@@ -155,7 +209,7 @@ func (c *compiler) place(a actRef) arrival {
 }
 
 func (c *compiler) noseAtTrack(a actRef) (float64, bool) {
-	if a.Kind != "pace" || a.At == nil || a.At.Kind != sheet.At || len(a.At.Letters) != 1 || len(c.pending) == 0 || !c.onBoards(a.At.Letters[0]) {
+	if a.Kind != "pace" && a.Kind != "passage" || a.At == nil || a.At.Kind != sheet.At || len(a.At.Letters) != 1 || len(c.pending) == 0 || !c.onBoards(a.At.Letters[0]) {
 		return 0, false
 	}
 	q, ok := c.point(a.At.Letters[0])
@@ -378,8 +432,9 @@ func (c *compiler) onward(a actRef, arr arrival) {
 	} else if w := placeWords(a.At); w != "" && a.Kind == "ride" {
 		c.say("Ride %s.", "past "+w)
 	}
-	if a.Hand != "" && a.Kind == "ride" {
-		c.checkRein(a, Hand(a.Hand))
+	if a.Hand != "" && a.Kind == "ride" { // "C left hand"
+		a.Kind = "track"
+		c.takeSide(a, arrival{ok: true})
 	}
 }
 
@@ -390,7 +445,9 @@ func firstLetter(a actRef) string {
 	return ""
 }
 
-// checkRein reports a side that is not the rein ridden.
+// checkRein reports a side that is not the rein ridden. Where the sheet goes on as if the rein
+// had been changed, the rest is ridden on that rein after a turn about, so that one mistake
+// does not give ten messages.
 func (c *compiler) checkRein(a actRef, h Hand) bool {
 	if !c.onTrack || c.rein == NoHand || h == NoHand || h == c.rein {
 		return true
@@ -398,5 +455,45 @@ func (c *compiler) checkRein(a actRef, h Hand) bool {
 	c.problem(a.Pos, sheet.Error, "change the rein first, or write "+string(c.rein),
 		"%s %s is asked, but the horse is on the %s rein and no change of rein comes before", a.Kind, h, c.rein)
 	c.also(c.reinAt)
+	if c.sheetThinks(NoHand) == h {
+		c.turnAbout()
+		return true
+	}
 	return false
+}
+
+// sheetThinks is the rein that the next acts show, or otherwise the one given.
+func (c *compiler) sheetThinks(otherwise Hand) Hand {
+	for n := 1; n < 6; n++ {
+		b, ok := c.peek(n)
+		if !ok {
+			break
+		}
+		if b.At != nil && len(b.At.Letters) > 1 && c.onBoards(b.At.Letters[0]) && c.onBoards(b.At.Letters[1]) {
+			if r := c.routeRein(b.At.Letters[0], b.At.Letters[1]); r != NoHand {
+				return r
+			}
+		}
+		switch b.Kind {
+		case "circle", "volte", "track", "turn", "half circle", "shoulder-in":
+			if b.Hand != "" {
+				return Hand(b.Hand)
+			}
+		case "change rein", "centre line":
+			return otherwise
+		}
+	}
+	return otherwise
+}
+
+// turnAbout changes the rein by a half circle back to the track.
+func (c *compiler) turnAbout() {
+	c.flush()
+	q := c.track.point(c.track.ahead(c.track.metre(c.at), -12, c.rein))
+	r := c.room(c.rein, float64(c.board.Width)/2-float64(c.plan.Inset)) / 2
+	c.arc(c.rein, r, c.sweepToward(q, r, c.rein), c.radius(), 0, nil)
+	c.straightTo(q, c.radius(), nil)
+	c.arrive()
+	c.say("The rein is taken as changed here.")
+	c.flush()
 }

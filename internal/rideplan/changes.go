@@ -237,8 +237,23 @@ func (c *compiler) bareChange(a actRef, arr arrival) {
 	c.changeRein(a, arr)
 }
 
+// ccFigures are figures that counter-canter may be said of in one breath.
+var ccFigures = map[string]bool{"loop": true, "double loop": true, "serpentine": true, "circle": true, "half circle": true, "change rein": true}
+
+func firstPlace(a, b *sheet.Place) *sheet.Place {
+	if a != nil {
+		return a
+	}
+	return b
+}
+
 // counterCanter goes on in canter on the lead it has along the route.
 func (c *compiler) counterCanter(a actRef, arr arrival) {
+	if b, ok := c.peek(1); ok && b.mov == a.mov && b.part == a.part && b.At == nil && ccFigures[b.Kind] && !b.Then {
+		c.acts[c.k+1].At = a.At // "F-M counter-canter, loop 5 m": the figure takes the place
+		c.acts[c.k+1].To = firstPlace(b.To, a.To)
+		return
+	}
 	c.flush()
 	if !c.inCanter() || c.halted {
 		b := a

@@ -246,6 +246,9 @@ func (c *compiler) halfCircle(a actRef, arr arrival) {
 		c.arrive()
 		c.say("Return to the track.")
 		c.reinAt = a.Pos
+		if b, ok := c.peek(1); ok && b.Kind == "return" && b.mov == a.mov {
+			c.skip = c.k + 1
+		}
 		return
 	}
 	c.afterHalf(h, to)
@@ -372,9 +375,6 @@ func (c *compiler) sweepToward(q arena.Point, r float64, h Hand) float64 {
 
 // returnToTrack goes back to the track from inside the arena.
 func (c *compiler) returnToTrack(a actRef, arr arrival) {
-	if prev := c.k - 1; prev >= 0 && c.acts[prev].Kind == "half circle" && c.acts[prev].mov == a.mov && c.onTrack {
-		return // ridden with the half circle
-	}
 	if c.onTrack {
 		return
 	}
@@ -493,7 +493,14 @@ func (c *compiler) changeCircles(a actRef, arr arrival) {
 		c.problem(a.Pos, sheet.Error, "A change out of the circle", "a change from circle to circle starts at A or C")
 		return
 	}
-	c.serpentineLine(c.at, dir.Y, 2, 20, c.track.hw, c.rein)
+	end := c.at.Y + dir.Y*40
+	if end > c.track.y1-3 || end < c.track.y0+3 {
+		end = c.track.y1
+		if dir.Y < 0 {
+			end = c.track.y0
+		}
+	}
+	c.serpentineLine(end, 2, c.track.hw, c.rein)
 	c.rein = other(c.rein)
 	c.reinAt = a.Pos
 	if c.track.isOn(c.at) {

@@ -28,6 +28,7 @@ type compiler struct {
 
 	acts    []actRef
 	k       int // the act being ridden
+	skip    int // act already ridden with the one before
 	drafts  []draft
 	starts  []mark // where each movement begins
 	reading [][]string
@@ -79,6 +80,9 @@ type circleNow struct {
 func Compile(f *sheet.File, o Options) *Plan {
 	c := newCompiler(f, o)
 	for c.k = 0; c.k < len(c.acts); c.k++ {
+		if c.k == c.skip && c.k > 0 {
+			continue // ridden with the act before
+		}
 		c.ride1(c.acts[c.k])
 	}
 	c.close()
@@ -105,6 +109,7 @@ func newCompiler(f *sheet.File, o Options) *compiler {
 	}
 	c.plan.Inset, c.plan.NoseToBody = arena.Metres(inset), arena.Metres(o.Horse.NoseToBody())
 	c.track = newPerimeter(c.board, inset)
+	c.inside = func(q arena.Point) bool { return c.board.Contains(q, arena.Metres(math.Min(inset, 0.3))) }
 	c.reading = make([][]string, len(f.Movements))
 	c.starts = make([]mark, len(f.Movements))
 	c.flatten()
@@ -268,6 +273,7 @@ func (c *compiler) build() {
 		a := c.acts[min(c.ridden[s.piece].cause, len(c.acts)-1)]
 		c.problem(a.Pos, sheet.Error, "leave more room or a smaller turn", "the line asks a turn of %.1f m radius in %s; no horse can make it", s.radius, c.ridden[s.piece].variety)
 	}
+	c.reportForced()
 	tl := buildTimeline(c.ridden, line, speeds{c.opts.Horse, c.lvl})
 	p := c.plan
 	p.Path = line.path
@@ -281,6 +287,17 @@ func (c *compiler) build() {
 	c.demands(tl)
 	c.accuracy()
 	c.sortProblems()
+}
+
+// reportForced reports the turns on the spot that stand where no line fits.
+func (c *compiler) reportForced() {
+	for _, e := range c.ridden {
+		if e.forced {
+			a := c.acts[min(e.cause, len(c.acts)-1)]
+			c.problem(a.Pos, sheet.Error, "name a place with more room", "from here the line would have to turn %.0f degrees on the spot; no horse can make it", math.Abs(e.turn.Deg()))
+			c.also(c.reinAt)
+		}
+	}
 }
 
 func (tl *timeline) length() float64 {

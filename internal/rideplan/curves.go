@@ -48,66 +48,95 @@ func (c *compiler) serpentineFrom(a actRef, n int, width float64) {
 	if a.Hand != "" && !c.onTrack {
 		h = Hand(a.Hand)
 	}
-	dir := 1.0
-	if c.at.Y > float64(c.board.Length)/2 {
-		dir = -1
+	y, to := c.serpentineEnd(a)
+	free := !c.onTrack
+	loop := math.Abs(y-c.at.Y) / float64(n)
+	if !free {
+		loop = float64(c.board.Length) / float64(n)
 	}
-	loop := float64(c.board.Length) / float64(n)
-	c.serpentineLine(c.at, dir, n, loop, width, h)
+	c.serpentineLine(y, n, width, h)
 	end := h
 	if n%2 == 0 {
 		end = other(h)
 	}
-	c.takeTrack(end)
-	c.reinAt = a.Pos
-	to := "C"
-	if dir < 0 {
-		to = "A"
+	if c.track.isOn(c.at) && c.touching() {
+		c.takeTrack(end)
+	} else {
+		c.onTrack, c.perp, c.facing = false, false, c.bodyTowards(y)
 	}
-	asked := loop
-	c.figure(terms.Serpentine, from, c.ahead(c.pendingLength()), Figure{At: l, To: to, Hand: h, Count: n, Nominal: arena.Metres(loop), Asked: arena.Metres(asked)})
+	c.reinAt = a.Pos
+	c.figure(terms.Serpentine, from, c.ahead(c.pendingLength()), Figure{At: l, To: to, Hand: h, Count: n, Nominal: arena.Metres(loop), Asked: arena.Metres(loop)})
 	c.say("Serpentine of %d loops from %s to %s, %s first, each %.1f m long; it ends on the %s rein.", n, l, to, h, loop, end)
 	if a.EndHand != "" && Hand(a.EndHand) != end {
-		c.problem(a.Pos, sheet.Error, "check the number of loops", "%d loops begun to the %s end on the %s rein, not on the %s", n, h, end, a.EndHand)
+		c.problem(a.Pos, sheet.Error, "check the number of loops and the rein before", "%d loops begun to the %s end on the %s rein, not on the %s", n, h, end, a.EndHand)
 		c.also(c.reinAt)
 	}
 }
 
-// serpentineLine pushes the loops: straight over the centre line, half circles at the sides.
-func (c *compiler) serpentineLine(start arena.Point, dir float64, n int, loop, width float64, h Hand) {
+// bodyTowards is the direction along the centre line that leads on past y.
+func (c *compiler) bodyTowards(y float64) arena.Angle {
+	if y > float64(c.board.Length)/2 {
+		return arena.Degrees(90)
+	}
+	return arena.Degrees(-90)
+}
+
+// serpentineEnd is y where the serpentine ends, and the letter there: the far short side, or
+// a letter of the centre line when it starts on that line.
+func (c *compiler) serpentineEnd(a actRef) (float64, string) {
+	y, to := c.track.y1, "C"
+	if c.at.Y > float64(c.board.Length)/2 {
+		y, to = c.track.y0, "A"
+	}
+	last := ""
+	if a.To != nil && len(a.To.Letters) > 0 {
+		last = a.To.Letters[len(a.To.Letters)-1]
+	} else if a.At != nil && len(a.At.Letters) > 1 {
+		last = a.At.Letters[len(a.At.Letters)-1]
+	}
+	if q, ok := c.point(last); ok && math.Abs(q.X) < 0.5 && math.Abs(q.Y-c.at.Y) > 10 {
+		return q.Y, last
+	}
+	return y, to
+}
+
+// serpentineLine pushes the loops from here to y1: straight over the centre line, half
+// circles at the sides.
+func (c *compiler) serpentineLine(y1 float64, n int, width float64, h Hand) {
+	dir := math.Copysign(1, y1-c.at.Y)
 	side := 1.0 // first loop towards the B side
 	if (h == Right) == (dir > 0) {
 		side = -1
 	}
-	edge := c.track.y0
-	if dir > 0 {
-		edge = c.track.y1
+	base := c.at.Y
+	loop := math.Abs(y1-base) / float64(n)
+	if c.track.isOn(c.at) { // the loops divide the arena between the boards
+		base = 0
+		if dir < 0 {
+			base = float64(c.board.Length)
+		}
+		loop = (math.Abs(y1-base) + float64(c.plan.Inset)*boolTo1(math.Abs(y1-c.track.y1) < 0.01 || math.Abs(y1-c.track.y0) < 0.01)) / float64(n)
 	}
-	y0 := start.Y
-	if dir > 0 && y0 < c.track.y0 {
-		y0 = c.track.y0
-	}
-	base := 0.0
-	if dir < 0 {
-		base = float64(c.board.Length)
-	}
-	y := start.Y
+	y := c.at.Y
 	for i := 0; i < n; i++ {
 		next := base + dir*loop*float64(i+1)
-		if (next-edge)*dir > -0.9 {
-			next = edge
+		if i+1 == n {
+			next = y1
 		}
 		r := math.Min(math.Abs(next-y)/2, width)
 		c.corner(arena.Point{X: side * width, Y: y}, r)
 		c.corner(arena.Point{X: side * width, Y: next}, r)
-		y, side = next, -side
-		if i+1 == n || next == edge {
-			c.corner(arena.Point{X: 0, Y: next}, r)
-			break
-		}
 		c.corner(arena.Point{X: 0, Y: next}, r)
+		y, side = next, -side
 	}
 	c.onTrack = false
+}
+
+func boolTo1(b bool) float64 {
+	if b {
+		return 1
+	}
+	return 0
 }
 
 // corner pushes the straight to p, rounding the kink at its start by r.
@@ -160,6 +189,11 @@ func (c *compiler) loop(a actRef, arr arrival) {
 	}
 	if !c.onTrack || math.Abs(c.at.X) < 1 {
 		c.problem(a.Pos, sheet.Error, "HK loop 5 m", "a shallow loop starts on a long side")
+		return
+	}
+	if !c.headsToward(end) {
+		c.problem(a.Pos, sheet.Error, "change the rein first, or name the letters the other way round", "the loop to %s lies behind; the horse is on the %s rein", end, c.rein)
+		c.also(c.reinAt)
 		return
 	}
 	n := 1
@@ -228,7 +262,7 @@ func (c *compiler) pushLoop(l, b float64) {
 
 // loopAngle solves 2r(1-cos t) + s sin t = b with s the straight that is left, for t.
 func loopAngle(l, b, r float64) float64 {
-	lo, hi := 0.0, 1.4
+	lo, hi := 0.0, math.Min(1.4, math.Asin(math.Min(1, l/(2*r)))) // beyond it no straight is left
 	for i := 0; i < 60; i++ {
 		t := (lo + hi) / 2
 		s := (l - 2*r*math.Sin(t)) / math.Cos(t)

@@ -17,13 +17,13 @@ var timingJSON []byte
 
 // level is what is usual at a level of sheet.
 type level struct {
-	Name   string
-	Words  []string
-	Trot   string
-	Canter string
-	Corner float64 `json:"corner_m"` // radius of a corner in working paces, metres
-	Speed  float64 // factor on the usual speeds
-	Source string
+	Name    string
+	Words   []string
+	Trot    string
+	Canter  string
+	Corner  float64               `json:"corner_m"` // radius of a corner in working paces, metres
+	Factors map[gait.Pace]float64 // on the usual speeds of a pace; 1 when absent
+	Source  string
 }
 
 type sourced struct {
@@ -94,7 +94,15 @@ type fileFacts struct {
 	canter, medium, lateral, collected, flying, halfPass, tempis, piaffe, pirouetteCanter bool
 }
 
-// class groups varieties by how they take a corner.
+// speedFactor is how much faster than the table the level rides v.
+func (l level) speedFactor(p gait.Pace) float64 {
+	if f, ok := l.Factors[p]; ok {
+		return f
+	}
+	return 1
+}
+
+// cornerRadius is the radius at which a horse in v takes a corner at this level, metres.
 func (l level) cornerRadius(v gait.Variety) float64 {
 	f, _ := gait.Lookup(v)
 	switch f.Form {

@@ -55,6 +55,9 @@ func (c *compiler) alongHand(a actRef) Hand {
 	if a.Kind == "renvers" || a.Kind == "shoulder-out" {
 		inside = other(inside)
 	}
+	if a.Kind == "leg-yield" && h != NoHand {
+		return h
+	}
 	if h == NoHand && inside == NoHand {
 		return Left
 	}
@@ -128,12 +131,18 @@ func (c *compiler) sideEnd() string {
 
 // obliqueAct rides half-pass and leg-yield: sideways and forward to a letter or a line.
 func (c *compiler) obliqueAct(a actRef, arr arrival) {
-	if a.Count > 1 || len(a.List) > 0 {
+	if a.Count > 1 && a.Unit != "steps" || len(a.List) > 0 {
 		c.zigZag(a, arr)
 		return
 	}
 	c.flush()
 	route := arr.route
+	if n := len(route); n > 0 && a.Kind == "leg-yield" && c.onTrack {
+		if q, ok := c.point(route[n-1]); ok && math.Abs(q.X-c.at.X) < 1 && math.Abs(c.at.X) > 1 {
+			c.alongAct(a, arr) // along the wall
+			return
+		}
+	}
 	if len(route) > 1 {
 		for _, l := range route[:len(route)-1] { // "A-D-H": up to where it starts
 			c.leg(l)
@@ -196,6 +205,9 @@ func (c *compiler) obliqueTarget(a actRef, route []string, body arena.Angle) (ar
 		q, ok := c.point(route[0])
 		return q, route[0], ok
 	}
+	if a.To != nil && len(a.To.Letters) > 0 && a.To.Line == "track" {
+		a.To.Line = ""
+	}
 	if a.To != nil && len(a.To.Letters) > 0 && a.To.Line == "" {
 		ls := c.known(a.To)
 		if len(ls) == 0 {
@@ -236,9 +248,9 @@ func (c *compiler) obliqueLine(a actRef, body arena.Angle) (arena.Point, string,
 		return arena.Point{}, "", false
 	}
 	y := c.at.Y + body.Unit().Y*math.Abs(dx)*2.4
-	if a.To != nil && a.To.Kind == sheet.Between && len(a.To.Letters) > 1 {
+	if a.To != nil && len(a.To.Letters) > 0 {
 		p, _ := c.point(a.To.Letters[0])
-		q, _ := c.point(a.To.Letters[1])
+		q, _ := c.point(a.To.Letters[len(a.To.Letters)-1])
 		y = (p.Y + q.Y) / 2
 	} else if a.At != nil && len(c.acts) > c.k && c.acts[c.k].At != nil {
 		y = c.clampY(y)

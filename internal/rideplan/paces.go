@@ -79,7 +79,7 @@ func (c *compiler) paceOfFigure(a actRef) {
 	if a.Kind == "circle" || a.Kind == "half circle" || a.Kind == "volte" || a.Kind == "track" || a.Kind == "turn" {
 		b.Hand = ""
 	}
-	if a.Is("pace after comma") {
+	if a.Is("pace after comma") && strings.HasSuffix(a.Kind, "circle") {
 		c.problem(a.Pos, sheet.Note, "write \"then\" before the pace when it comes after the figure", "the pace after the comma is taken from the start of the %s on", a.Kind)
 	}
 	c.changePace(b, arrival{ok: true})

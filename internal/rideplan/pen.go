@@ -15,6 +15,7 @@ type elem struct {
 	length  float64
 	curv    float64 // 1/m, left positive
 	back    bool
+	forced  bool         // a spot turn because no line fits
 	spot    bool         // stands: a halt, or a turn on the spot by turn
 	turn    arena.Angle  // only with spot
 	hold    gait.Seconds // only with spot
@@ -85,6 +86,8 @@ type pen struct {
 	perp    bool // on the track, facing the boards, side not yet chosen
 	rein    Hand
 
+	inside func(arena.Point) bool // the boards
+
 	// the horse now
 	variety gait.Variety
 	lead    Hand
@@ -109,8 +112,8 @@ func (p *pen) pendingLength() float64 {
 func (p *pen) ride(d float64) {
 	for len(p.pending) > 0 {
 		e := p.pending[0]
-		if d < e.length-1e-9 {
-			if d > 1e-9 {
+		if d < e.length-1e-3 {
+			if d > 1e-3 {
 				a, b := e.split(d)
 				p.take(a)
 				p.pending[0] = b
@@ -133,6 +136,20 @@ func (p *pen) take(e elem) {
 	}
 	p.ridden = append(p.ridden, e)
 	p.s += e.length
+}
+
+// endState is where pending ends.
+type endState struct {
+	at            arena.Point
+	facing        arena.Angle
+	onTrack, perp bool
+	rein          Hand
+}
+
+func (p *pen) endNow() endState { return endState{p.at, p.facing, p.onTrack, p.perp, p.rein} }
+
+func (p *pen) setEnd(e endState) {
+	p.at, p.facing, p.onTrack, p.perp, p.rein = e.at, e.facing, e.onTrack, e.perp, e.rein
 }
 
 func (p *pen) flush() { p.ride(math.Inf(1)) }
@@ -178,34 +195,63 @@ func (p *pen) straightTo(q arena.Point, r float64, lat *lateral) {
 	}
 }
 
-// arcToward pushes the arc of radius r that leaves the line tangent and ends facing q.
+// fits reports whether an arc stays inside the boards.
+func (p *pen) fits(e elem) bool {
+	if p.inside == nil {
+		return true
+	}
+	n := max(4, int(e.length))
+	for i := 0; i <= n; i++ {
+		if !p.inside(e.segment().At(arena.Metres(e.length * float64(i) / float64(n))).Point) {
+			return false
+		}
+	}
+	return true
+}
+
+// pivot turns on the spot where no line can be ridden; the turn is reported with the line.
+func (p *pen) pivot(h, to arena.Angle) {
+	p.push(elem{start: p.at, heading: h, spot: true, turn: to.Diff(h), hold: 2, forced: true})
+}
+
+// arcToward pushes the arc of radius r that leaves the line tangent and ends facing q, to the
+// nearer side, or to the other where the boards are in the way.
 func (p *pen) arcToward(q arena.Point, h arena.Angle, r float64, lat *lateral) {
 	side := 1.0
 	if h.Unit().Cross(q.Sub(p.at)) < 0 {
 		side = -1
 	}
-	for try := 0; try < 8; try++ {
-		c := p.at.Add(h.Unit().Left().Mul(side * r))
-		d := float64(q.Dist(c))
-		if d <= r*1.001 {
-			r *= 0.6
-			continue
-		}
-		// the tangent point seen from the centre, turned back from the direction to q
-		dir := q.Sub(c).Heading()
-		alpha := arena.Angle(math.Acos(r / d))
-		tangent := dir - arena.Angle(side)*alpha
-		from := p.at.Sub(c).Heading()
-		sweep := float64(tangent.Diff(from)) * side
-		if sweep < 0 {
-			sweep += 2 * math.Pi
-		}
-		if sweep < 1e-6 || sweep > 2*math.Pi-1e-6 {
+	for try := 0; try < 10; try++ {
+		e, ok := p.tangentArc(q, h, r, side)
+		if ok && e.length < 1e-6 {
 			return
 		}
-		p.push(elem{start: p.at, heading: h, length: sweep * r, curv: side / r, lat: lat})
-		return
+		if ok && e.length/r < 1.5*math.Pi && p.fits(e) {
+			e.lat = lat
+			p.push(e)
+			return
+		}
+		if try%2 == 1 {
+			r *= 0.7
+		}
+		side = -side
 	}
+	p.pivot(h, q.Sub(p.at).Heading())
+}
+
+// tangentArc is the arc from here to where it faces q, seen from its centre on the side given.
+func (p *pen) tangentArc(q arena.Point, h arena.Angle, r, side float64) (elem, bool) {
+	c := p.at.Add(h.Unit().Left().Mul(side * r))
+	d := float64(q.Dist(c))
+	if d <= r*1.001 {
+		return elem{}, false
+	}
+	tangent := q.Sub(c).Heading() - arena.Angle(side*math.Acos(r/d))
+	sweep := float64(tangent.Diff(p.at.Sub(c).Heading())) * side
+	if sweep < -1e-9 {
+		sweep += 2 * math.Pi
+	}
+	return elem{start: p.at, heading: h, length: math.Max(0, sweep) * r, curv: side / r}, true
 }
 
 // arc pushes an arc of radius r turning to the hand by sweep radians, tangent to the facing.
@@ -218,9 +264,14 @@ func (p *pen) arc(hand Hand, r, sweep, room float64, figure int, lat *lateral) {
 			p.push(elem{start: p.at, heading: p.facing, length: d + 0.01, figure: 0})
 		}
 	}
-	k := 1 / r
+	k := 1.0
 	if hand == Right {
 		k = -k
 	}
-	p.push(elem{start: p.at, heading: p.facing, length: r * sweep, curv: k, figure: figure, lat: lat})
+	e := elem{start: p.at, heading: p.facing, length: r * sweep, curv: k / r, figure: figure, lat: lat}
+	for !p.fits(e) && r > 1 {
+		r *= 0.95
+		e.length, e.curv = r*sweep, k/r
+	}
+	p.push(e)
 }

@@ -25,7 +25,7 @@ var spotActs = map[string]bool{"turn on the haunches": true, "pirouette": true, 
 func (c *compiler) goPlace(a actRef) arrival {
 	p := a.At
 	if p == nil {
-		if a.first || a.Then || a.firstPart {
+		if (a.first || a.Then || a.firstPart) && a.Kind != "salute" && !c.halted {
 			c.flush()
 		}
 		return arrival{ok: true}
@@ -41,6 +41,9 @@ func (c *compiler) goPlace(a actRef) arrival {
 		return arrival{}
 	}
 	switch {
+	case p.Kind == sheet.Between && len(letters) > 1 && c.alongBetween(a):
+		c.goLetter(letters[0])
+		return arrival{ok: true, route: letters[1:]}
 	case p.Kind == sheet.Between && len(letters) > 1, p.Kind == sheet.Route && len(letters) == 2 && spotActs[a.Kind]:
 		return c.goBetween(a, letters[0], letters[1])
 	case p.Kind == sheet.Before:
@@ -56,6 +59,15 @@ func (c *compiler) goPlace(a actRef) arrival {
 	}
 	c.goLetter(letters[0])
 	return arrival{ok: true, route: letters[1:]}
+}
+
+// alongBetween reports whether an act between two letters fills the way between them.
+func (c *compiler) alongBetween(a actRef) bool {
+	switch a.Kind {
+	case "pace", "flying change", "simple change", "trot change", "change leg", "give and retake", "circle", "volte", "turn", "half circle", "track", "centre line", "stretch":
+		return a.Kind == "pace" && a.Is("some")
+	}
+	return !spotActs[a.Kind]
 }
 
 // goPortion rides to a part of the pending figure.

@@ -336,6 +336,10 @@ func (c *compiler) direct(l string) {
 	if c.isHere(q) {
 		return
 	}
+	if e, ok := c.last(); ok && c.onTrack && math.Abs(float64(c.facing.Diff(e.endHeading()))) > 0.3 {
+		// come to the track and off again: touch it for a horse's length
+		c.push(elem{start: c.at, heading: c.facing, length: 2.5})
+	}
 	c.perp, c.onTrack = false, false
 	c.straightTo(q, c.radius(), nil)
 	if c.onBoards(l) {
@@ -357,6 +361,8 @@ func (c *compiler) leg(l string) {
 	if c.onTrack && c.onBoards(l) && (d < shortSide || !c.acrossFrom(q)) {
 		if d > c.track.total()*0.75 {
 			c.wrongWay(l)
+			c.leg(l)
+			return
 		}
 		c.followTo(q)
 		return
@@ -384,6 +390,16 @@ func (c *compiler) wrongWay(l string) {
 	c.problem(a.Pos, sheet.Error, "change the rein first, or name the letters the other way round",
 		"%s to %s is ridden on the %s rein, but the horse is on the %s rein", near, l, other(c.rein), c.rein)
 	c.also(c.reinAt)
+	if c.sheetThinks(NoHand) == other(c.rein) {
+		c.turnAbout()
+		return
+	}
+	c.followTo(c.at2(l))
+}
+
+func (c *compiler) at2(l string) arena.Point {
+	q, _ := c.point(l)
+	return q
 }
 
 // pushOn continues d metres ahead: along the track, or straight but not into the boards.

@@ -46,7 +46,10 @@ type speeds struct {
 // of returns the speed asked of a piece on a straight.
 func (k speeds) of(e elem) float64 {
 	f, _ := k.horse.Figures(e.variety)
-	v := float64(f.Speed) * k.lvl.Speed
+	v := float64(f.Speed)
+	if _, own := k.horse.Varieties[e.variety]; !own {
+		v *= k.lvl.speedFactor(f.Pace)
+	}
 	if e.lat != nil {
 		v *= lateralFactor(e.lat.kind, f.Pace)
 	}

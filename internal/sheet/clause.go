@@ -89,6 +89,9 @@ func (b *builder) target() *Act {
 
 func (b *builder) separator(t tok) {
 	b.loneForm()
+	if b.cur >= 0 && b.pre.At != nil && b.pre.At.Kind == Route && b.acts[b.cur].To == nil && (b.acts[b.cur].Kind == "change rein" || b.acts[b.cur].Kind == "half arena") {
+		b.acts[b.cur].To, b.pre.At = b.pre.At, nil // "change rein, H-X-F, medium trot"
+	}
 	b.settle()
 	b.apart, b.comma = true, t.val == "," || t.val == ":"
 	if t.val == "." || t.val == ";" {
@@ -192,8 +195,15 @@ func (b *builder) act(t tok) {
 			c.Kind, b.apart = "zig-zag", false
 			b.giveBack(c, true)
 			return
+		case c.Kind == "loop" && t.val == "serpentine" && !b.apart:
+			c.Kind = "serpentine"
+			return
+		case sameCircle(c.Kind, t) && b.pre.At == nil && b.pre.Hand == "" && (b.pre.SizeM == 0 || c.SizeM == 0):
+			b.giveBack(c, true)
+			return
 		case c.Kind == "serpentine" && (t.val == "loop" || t.val == "half circle") && b.pre.At == nil,
 			c.Kind == "half circle" && t.val == "circle" && !b.apart,
+			c.Kind == "corner return" && (t.val == "circle" || t.val == "half circle" || t.val == "volte" || t.val == "return") && b.pre.At == nil,
 			c.Kind == "figure of eight" && (t.val == "circle" || t.val == "volte") && b.pre.At == nil && b.pre.Hand == "",
 			c.Kind == "enter" && t.val == "centre line" && c.At != nil && b.pre.At == nil && c.At.Letters != nil,
 			c.Kind == t.val && !b.apart && t.val != "turn":
@@ -207,6 +217,14 @@ func (b *builder) act(t tok) {
 		return
 	}
 	b.head(t.val, t)
+}
+
+// sameCircle reports a second word for the circle already named: "on the circle, once round".
+func sameCircle(kind string, t tok) bool {
+	if kind != "circle" && kind != "volte" && kind != "half circle" {
+		return false
+	}
+	return t.val == "follow" || t.val == "circle" && (t.text == "on the circle" || t.text == "on a circle")
 }
 
 // qual notes a qualifier.

@@ -133,6 +133,8 @@ func (b *builder) place(p *Place) {
 	}
 	c := &b.acts[b.cur]
 	switch {
+	case c.To != nil && c.To.Line != "" && len(c.To.Letters) == 0 && len(p.Letters) > 0 && !b.headNext():
+		c.To.Kind, c.To.Letters = p.Kind, p.Letters // "to the quarter line between I and S"
 	case c.At == nil && !(b.headNext() && c.Kind == "pace"):
 		c.At = p
 	case b.headNext() && c.At != nil:
@@ -393,9 +395,11 @@ func (b *builder) bareNumber(a *Act, t tok) {
 
 // tidy puts right what only the whole part shows.
 func (b *builder) tidy() {
-	if len(b.acts) > 0 && b.acts[0].Kind == "judged" {
-		b.acts = b.acts[:1]
-		return
+	for i, a := range b.acts {
+		if a.Kind == "judged" { // what follows says what is marked, not what is ridden
+			b.acts = b.acts[:i+1]
+			break
+		}
 	}
 	var out []Act
 	for i, a := range b.acts {
