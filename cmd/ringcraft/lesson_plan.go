@@ -91,12 +91,7 @@ func printLesson(w io.Writer, l prepare.Lesson) {
 			fmt.Fprintf(w, "                    %s\n", r)
 		}
 	}
-	for i, x := range l.LeftOut {
-		if i == 0 {
-			fmt.Fprintln(w, "Left out")
-		}
-		fmt.Fprintf(w, "  %s: %s\n", x.Exercise, x.Reason)
-	}
+	printLeftOut(w, l.LeftOut)
 	for _, s := range append(append([]string(nil), l.Warnings...), l.Cautions...) {
 		fmt.Fprintln(w, s)
 	}
@@ -111,4 +106,22 @@ func writeLesson(name string, l prepare.Lesson) error {
 		return writeFile(name, func(w io.Writer) error { return report.LessonPDF(w, paper) })
 	}
 	return usageError{fmt.Sprintf("-o %s: the ending says the format; allowed: .html, .pdf", name)}
+}
+
+// printLeftOut groups by reason, in the order in which the reasons first come.
+func printLeftOut(w io.Writer, left []prepare.LeftOut) {
+	var reasons []string
+	titles := map[string][]string{}
+	for _, x := range left {
+		if titles[x.Reason] == nil {
+			reasons = append(reasons, x.Reason)
+		}
+		titles[x.Reason] = append(titles[x.Reason], x.Title)
+	}
+	if len(reasons) > 0 {
+		fmt.Fprintln(w, "Left out")
+	}
+	for _, r := range reasons {
+		fmt.Fprintf(w, "  %s: %s\n", r, strings.Join(titles[r], ", "))
+	}
 }
