@@ -150,14 +150,10 @@ func (r *ride) turn(b *book, f *rideplan.Figure) {
 		b.cannot(e, "the place of the haunches needs a recorded heading; positions show only the rider's path")
 		return
 	}
-	var os []obs
+	os := r.turning(float64(f.StartM)-0.5, float64(f.EndM)+0.5, f.Hand)
 	var ps []arena.Point
-	for _, x := range r.lastRun(float64(f.StartM)-0.5, float64(f.EndM)+0.5) {
-		if x.Outlier || !x.HasHeading {
-			continue
-		}
-		os = append(os, r.observe(x, float64(x.PlanM)))
-		ps = append(ps, x.Point.Sub(x.Heading.Unit().Mul(haunchesBehind)))
+	for _, o := range os {
+		ps = append(ps, o.at.Sub(o.head.Unit().Mul(haunchesBehind)))
 	}
 	e.at = middle(os)
 	if len(os) < 8 {
@@ -172,4 +168,48 @@ func (r *ride) turn(b *book, f *rideplan.Figure) {
 	sd := math.Hypot(r.d.white/math.Sqrt(float64(len(os))/4), 0.1)
 	e.parts = []part{{fromJitter, 4 * sd * sd}, {fromLever, 4 * r.d.lever * r.d.lever}}
 	b.add(e)
+}
+
+// turning returns the fixes between two metres of the plan in which the body turns to one
+// hand: between a tenth and nine tenths of the largest turn to it.
+func (r *ride) turning(a, z float64, hand rideplan.Hand) []obs {
+	var all []obs
+	var turned []float64
+	sign := 1.0
+	if hand == rideplan.Right {
+		sign = -1
+	}
+	for _, x := range r.lastRun(a, z) {
+		if x.Outlier || !x.HasHeading {
+			continue
+		}
+		o := r.observe(x, float64(x.PlanM))
+		by := 0.0
+		if n := len(all); n > 0 {
+			by = turned[n-1] + sign*float64(o.head.Diff(all[n-1].head))
+		}
+		all, turned = append(all, o), append(turned, by)
+	}
+	from, to := largestRise(turned)
+	var out []obs
+	for i := from; i < to; i++ {
+		if share := (turned[i] - turned[from]) / (turned[to] - turned[from]); share > 0.1 && share < 0.9 {
+			out = append(out, all[i])
+		}
+	}
+	return out
+}
+
+// largestRise returns the indices between which v rises most.
+func largestRise(v []float64) (from, to int) {
+	low, most := 0, 0.0
+	for i := range v {
+		if v[i] < v[low] {
+			low = i
+		}
+		if rise := v[i] - v[low]; rise > most {
+			most, from, to = rise, low, i
+		}
+	}
+	return from, to
 }

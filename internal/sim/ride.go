@@ -227,31 +227,22 @@ func (tr *Truth) add(t float64, c *cell) {
 // stand adds the samples of a standstill, in which the plan may turn on the spot.
 func (r *rider) stand(tr *Truth, i int, t float64) {
 	c := r.cells[i]
-	from := c.head
-	if i > 0 {
-		from = r.cells[i-1].head
+	ss := r.plan.Samples
+	m := r.warp(c.m)
+	from := sort.Search(len(ss), func(i int) bool { return float64(ss[i].M) >= m-1e-4 })
+	to := from
+	for to+1 < len(ss) && float64(ss[to+1].M) <= m+1e-4 {
+		to++
 	}
-	turn := r.turnAt(r.warp(c.m))
-	if turn == 0 {
+	if from >= len(ss) || ss[to].T <= ss[from].T {
 		tr.add(t+c.dwell-1e-3, &c)
 		return
 	}
-	const n = 20
-	for k := 1; k <= n; k++ {
-		f := float64(k) / n
-		c.head = from + turn*f
-		tr.add(t+f*(c.dwell-1e-3), &c)
+	for k := from + 1; k <= to; k++ {
+		share := float64((ss[k].T - ss[from].T) / (ss[to].T - ss[from].T))
+		c.head = r.body(ss[k])
+		tr.add(t+share*(c.dwell-1e-3), &c)
 	}
-}
-
-// turnAt is how much the plan turns on the spot at metre m.
-func (r *rider) turnAt(m float64) float64 {
-	ss := r.plan.Samples
-	var turn float64
-	for i := sort.Search(len(ss), func(i int) bool { return float64(ss[i].M) >= m-1e-6 }); i+1 < len(ss) && float64(ss[i+1].M) <= m+1e-6; i++ {
-		turn += float64(ss[i+1].Heading.Diff(ss[i].Heading))
-	}
-	return turn
 }
 
 // cellTime is the time from the cell before: planned speed on the length really ridden,
