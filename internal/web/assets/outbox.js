@@ -29,7 +29,7 @@ export class Outbox {
       } while (this.again);
       this.tries = 0;
     } catch (fault) {
-      this.state = fault.say ?? "The book cannot be reached. Notes stay on this phone.";
+      this.state = fault.say ?? "Book not reached.";
       const wait = waits[Math.min(this.tries++, waits.length - 1)];
       this.timer = setTimeout(() => this.run(), wait);
     } finally {

@@ -13,7 +13,7 @@ const holdMs = 3000; // after a tap the movement shown stays for this long
 
 class Rail {
   constructor(phone, data) {
-    Object.assign(this, { phone, data, notes: [], at: 0, steered: false, tapped: 0, open: false });
+    Object.assign(this, { phone, data, notes: [], at: 0, steered: false, tapped: 0, open: false, last: Promise.resolve() });
     this.marked = [...data.movements, ...data.collectives.map((c) => ({ collective: c.name, coefficient: c.coefficient, text: "", letters: c.name, prone: [] }))];
     this.follower = new Follower(data.movements);
   }
@@ -40,12 +40,19 @@ class Rail {
     this.outbox.now();
   }
 
+  // turn lets one tap be kept before the next is looked at: ½ belongs to the mark just tapped.
+  turn(f) {
+    this.last = this.last.then(f).catch((fault) => this.say(fault.message));
+    return this.last;
+  }
+
   actions() {
     return {
-      start: () => this.start(), record: () => this.record(), mark: (m) => this.mark(m), half: () => this.half(),
-      step: (by) => this.step(by), now: () => this.now(), undo: () => this.undo(),
-      error: () => this.keep({ kind: "error" }), later: () => this.keep({ ...this.box(), kind: "later" }),
-      remark: (input) => this.remark(input),
+      start: () => this.turn(() => this.start()), record: () => this.record(),
+      mark: (m) => this.turn(() => this.mark(m)), half: () => this.turn(() => this.half()),
+      step: (by) => this.turn(() => this.step(by)), now: () => this.turn(() => this.now()), undo: () => this.turn(() => this.undo()),
+      error: () => this.turn(() => this.keep({ kind: "error" })), later: () => this.turn(() => this.keep({ ...this.box(), kind: "later" })),
+      remark: (input) => this.turn(() => this.remark(input)),
     };
   }
 
@@ -217,9 +224,9 @@ class Rail {
     v.half.setAttribute("aria-pressed", String(!!mark?.endsWith(".5")));
     const faults = this.ofBox("fault").map((n) => n.text);
     v.given.textContent = [mark === undefined ? "no mark yet" : "mark " + mark, ...faults].join(" · ");
-    faultKeys(v, m.prone, m.collective ? [] : this.data.faults, this.open, new Set(faults), (id) => this.fault(id), () => { this.open = !this.open; this.paint(); });
+    faultKeys(v, m.prone, m.collective ? [] : this.data.faults, this.open, new Set(faults), (id) => this.turn(() => this.fault(id)), () => { this.open = !this.open; this.paint(); });
     v.next.textContent = next ? `then ${next.number ?? ""} ${next.letters} ${next.text}` : "last box of the sheet";
-    v.now.textContent = !this.clock.running ? "Start the clock: salute over, first movement begins" : next ? (next.collective ? `Go on: ${next.collective}` : `Now: ${next.number} begins`) : "End of the sheet";
+    v.now.textContent = !this.clock.running ? "Start: at A, 1 begins" : next ? (next.collective ? `Go on: ${next.collective}` : `Now: ${next.number} begins`) : "End of the sheet";
     v.now.disabled = this.clock.running && !next;
     const errors = this.stands.filter((n) => n.kind === "error").length;
     v.error.textContent = errors ? `Error of course (${errors})` : "Error of course";

@@ -51,9 +51,8 @@ export function frame(act) {
     f.state, f.trouble,
     el("section", { class: "this", "aria-label": "this movement" },
       el("h1", {}, f.back, f.number, f.letters, f.coefficient, f.forth), f.text, f.given),
-    f.pad, f.faults,
-    f.next, f.now,
-    el("div", { class: "keys" }, f.undo, f.error, f.later), f.form, f.missing, f.more,
+    f.pad, f.faults, f.missing, f.form, f.more,
+    el("footer", { class: "railfoot" }, f.next, f.now, el("div", { class: "keys" }, f.undo, f.error, f.later)),
   ];
   return f;
 }
