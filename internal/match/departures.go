@@ -54,6 +54,10 @@ func departure(p *rideplan.Plan, c *chain, missing map[int]bool, ps []place, i, 
 		base.Movement = c.stations[b.station].movement
 		base.Reason = fmt.Sprintf("went back %.0f m along the test and rode it again", a.m-b.m)
 		return append(out, base)
+	case away >= 2.5 && far < 1.5:
+		base.Kind = "stopped"
+		base.Reason = fmt.Sprintf("stood still for %.0f s in movement %d where the test goes on", away, mv)
+		out = append(out, base)
 	case away >= 3 && far > 4:
 		base.Kind = "wrong turn"
 		base.Reason = fmt.Sprintf("left the line of movement %d for %.0f s, up to %.0f m from where it was left", mv, away, far)

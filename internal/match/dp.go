@@ -106,7 +106,7 @@ func speedCost(e *epoch, st *station, speed float64) float64 {
 	}
 	sd := 0.3 + 0.3*want + e.vSD
 	z := (speed - want) / sd
-	return math.Min(z*z/2, 3)
+	return math.Min(z*z/2, 2.5)
 }
 
 // stepCost prices k stations forward in one epoch. Standing is free where the plan stands.
@@ -117,6 +117,9 @@ func (c *chain) stepCost(s, k int) float64 {
 	}
 	want := st.speed * c.step()
 	z := (float64(k)*stationStep - want) / (0.3 + 0.35*want)
+	if k == 0 { // a rider who stops stays stopped: each epoch of it says little
+		return math.Min(z*z/2, 1)
+	}
 	return math.Min(z*z/2, 4)
 }
 
