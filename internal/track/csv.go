@@ -358,6 +358,7 @@ type lineGuard struct {
 	line int
 }
 
+// Read hands bytes on and counts the length of lines; it implements io.Reader.
 func (g *lineGuard) Read(p []byte) (int, error) {
 	n, err := g.r.Read(p)
 	for _, b := range p[:n] {

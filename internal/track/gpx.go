@@ -230,6 +230,7 @@ type tokenGuard struct {
 	since int
 }
 
+// Read hands bytes on and counts them since the last token; it implements io.Reader.
 func (t *tokenGuard) Read(p []byte) (int, error) {
 	if t.since > MaxXMLToken {
 		return 0, &Error{Message: "one XML element is too long", Allowed: fmt.Sprintf("at most %d bytes", MaxXMLToken)}
@@ -253,6 +254,7 @@ func charset(label string, input io.Reader) (io.Reader, error) {
 // latin1 turns every byte above ASCII into '?': names are not read, only tags and numbers.
 type latin1 struct{ r io.Reader }
 
+// Read hands ASCII on; it implements io.Reader.
 func (l *latin1) Read(p []byte) (int, error) {
 	n, err := l.r.Read(p)
 	for i := range p[:n] {

@@ -93,6 +93,7 @@ type limited struct {
 	left int64
 }
 
+// Read fails once the limit is reached; it implements io.Reader.
 func (l *limited) Read(p []byte) (int, error) {
 	if l.left <= 0 {
 		return 0, &Error{Message: "the file is too large", Allowed: fmt.Sprintf("at most %d MiB", MaxBytes>>20)}

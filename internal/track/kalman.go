@@ -160,6 +160,38 @@ type pass struct {
 	filtered, predicted, smoothed []state
 	gain                          []mat3 // RTS gain from node k+1 back to node k
 	logLik                        float64
+	model                         motionModel
+	steps                         map[int64]*stepped
+	last                          *stepped
+	lastKey                       int64
+}
+
+// stepped keeps the matrices of one length of step: recorders have few different ones.
+type stepped struct{ f, q mat3 }
+
+// step returns the matrices for dt under the pass's model, computed once for each length.
+func (p *pass) step(dt float64) *stepped {
+	key := int64(math.Round(dt * 1e11))
+	if key == p.lastKey && p.last != nil {
+		return p.last
+	}
+	s, ok := p.steps[key]
+	if !ok {
+		if len(p.steps) > 1000 {
+			clear(p.steps)
+		}
+		s = new(stepped)
+		s.f, s.q = p.model.step(dt)
+		p.steps[key] = s
+	}
+	p.last, p.lastKey = s, key
+	return s
+}
+
+func (p *pass) setModel(m motionModel) {
+	if p.steps == nil || p.model != m {
+		p.model, p.steps, p.last = m, map[int64]*stepped{}, nil
+	}
 }
 
 // prior widths of the first state: its position is known only from the first fix.
@@ -172,18 +204,14 @@ const (
 func run(nodes []node, m motionModel, white float64, both bool, p *pass) {
 	n := len(nodes)
 	p.resize(n, both)
+	p.setModel(m)
 	p.logLik = 0
 	cur := state{x: vec3{nodes[0].z.X}, y: vec3{nodes[0].z.Y}}
 	cur.p = mat3{{priorPosSD * priorPosSD}, {0, priorVelSD * priorVelSD}, {0, 0, m.sigma * m.sigma}}
-	var f, q mat3
-	dt := -1.0
 	for k := range nodes {
 		if k > 0 {
-			if d := nodes[k].t - nodes[k-1].t; math.Abs(d-dt) > 1e-9 {
-				dt = d
-				f, q = m.step(d)
-			}
-			cur = state{x: f.apply(cur.x), y: f.apply(cur.y), p: f.mul(cur.p).mul(f.transpose()).plus(q, 1)}
+			s := p.step(nodes[k].t - nodes[k-1].t)
+			cur = state{x: s.f.apply(cur.x), y: s.f.apply(cur.y), p: s.f.mul(cur.p).mul(s.f.transpose()).plus(s.q, 1)}
 		}
 		if both {
 			p.predicted[k] = cur
@@ -196,7 +224,7 @@ func run(nodes []node, m motionModel, white float64, both bool, p *pass) {
 		}
 	}
 	if both {
-		p.backward(nodes, m)
+		p.backward(nodes)
 	}
 }
 
@@ -227,17 +255,11 @@ func (p *pass) update(s *state, z Local, r float64) {
 }
 
 // backward is the Rauch-Tung-Striebel pass (AIAA Journal 3:1445-1450, 1965).
-func (p *pass) backward(nodes []node, m motionModel) {
+func (p *pass) backward(nodes []node) {
 	n := len(nodes)
 	p.smoothed[n-1] = p.filtered[n-1]
-	var f mat3
-	dt := -1.0
 	for k := n - 2; k >= 0; k-- {
-		if d := nodes[k+1].t - nodes[k].t; math.Abs(d-dt) > 1e-9 {
-			dt = d
-			r := m.response(d)
-			f = mat3{{1, d, r[0]}, {0, 1, r[1]}, {0, 0, r[2]}}
-		}
+		f := &p.step(nodes[k+1].t - nodes[k].t).f
 		inv, ok := p.predicted[k+1].p.inverseSPD()
 		if !ok { // cannot happen with a positive process noise; keep the filtered state
 			p.smoothed[k] = p.filtered[k]
