@@ -119,7 +119,7 @@ func keepExample(t testing.TB, base string) string {
 func TestCallerInBrowser(t *testing.T) {
 	c, base := chromium(t, 390)
 	at := keepExample(t, base)
-	do(t, c, chromedp.Navigate(base+at+"/call"), chromedp.WaitVisible("[data-start]"))
+	do(t, c, chromedp.EmulateViewport(390, 844), chromedp.Navigate(base+at+"/call"), chromedp.WaitVisible("[data-start]"))
 	ask[bool](t, c, `(() => { window.spoken = 0; if (window.speechSynthesis) speechSynthesis.speak = () => { window.spoken++; }; return true; })()`)
 	do(t, c, chromedp.KeyEvent(" "))
 	until(t, c, `document.querySelector("[data-start]").textContent === "Hold"`)

@@ -10,7 +10,7 @@ if (box) {
   const items = [...document.querySelectorAll(".calls li")];
   const calls = items.map(li => ({ li, speak: +li.dataset.speak, end: +li.dataset.end, begins: +li.dataset.begins, words: li.querySelector(".words").textContent }));
   const get = name => box.querySelector(`[data-${name}]`);
-  const say = get("say"), when = get("when"), until = get("until"), out = get("clock"), start = get("start"), aloud = get("aloud");
+  const say = get("say"), when = get("when"), until = get("until"), out = get("clock"), start = get("start"), aloud = document.querySelector("[data-aloud]");
   const total = +box.dataset.total;
   let at = 0, began = null, shown = -2, spoken = -1, lock = null;
 
