@@ -152,7 +152,8 @@ func finite(v float64) *float64 {
 }
 
 // RiddenOverlay is the ridden line as neutral geometry for drawings: the half width of its
-// band is one standard deviation of a place, random and shared errors together.
+// band is one standard deviation of a place: random and shared errors and the doubt of the
+// rotation about its pivot together.
 func RiddenOverlay(r *match.Ridden) *draw.Overlay {
 	if r == nil {
 		return nil
@@ -160,7 +161,8 @@ func RiddenOverlay(r *match.Ridden) *draw.Overlay {
 	o := &draw.Overlay{Label: "ridden", Points: make([]draw.OverlayPoint, 0, len(r.Samples))}
 	shared := math.Hypot(math.Hypot(r.Placement.ShiftSD, r.Placement.CorrelatedSD), r.Noise.WanderSD)
 	for _, s := range r.Samples {
-		o.Points = append(o.Points, draw.OverlayPoint{Point: s.Point, HalfWidth: math.Hypot(s.PosSD, shared),
+		turned := float64(r.Placement.RotationSD) * float64(s.Point.Dist(r.Placement.Pivot))
+		o.Points = append(o.Points, draw.OverlayPoint{Point: s.Point, HalfWidth: math.Hypot(math.Hypot(s.PosSD, shared), turned),
 			T: float64(s.T), Movement: s.Movement, Gap: s.Gap})
 	}
 	return o

@@ -52,6 +52,22 @@ type SheetMovement struct {
 	Kinds       []string      `json:"kinds"`
 	Figures     []SheetFigure `json:"figures"`
 	Demands     []SheetDemand `json:"demands"`
+	// Accuracy is what a judge can measure by eye; Directives what the sheet says the judge
+	// looks for, as typed.
+	Accuracy   []SheetAccuracy `json:"accuracy"`
+	Directives []string        `json:"directives,omitempty"`
+	MaxMark    int             `json:"max_mark,omitempty"` // the best mark of the box, 10 as a rule
+}
+
+// SheetAccuracy is something that can be measured from the rail, what a correct ride shows
+// and the difference a judge can see.
+type SheetAccuracy struct {
+	What      string  `json:"what"` // named as the measures of `ride review`
+	At        string  `json:"at,omitempty"`
+	Asked     float64 `json:"asked"`
+	Tolerance float64 `json:"tolerance"`
+	Unit      string  `json:"unit"`
+	Source    string  `json:"source"`
 }
 
 // SheetFigure is one thing asked on the ground; sizes are of the rider's body.
@@ -117,7 +133,11 @@ func sheetMovement(m *rideplan.Movement) SheetMovement {
 		StartS: round(float64(m.StartS), 2), EndS: round(float64(m.EndS), 2),
 		StartM: round(float64(m.StartM), 2), LengthM: round(float64(m.EndM-m.StartM), 2),
 		Strides: round(m.Strides, 1), Reading: m.Reading, Line: m.Line,
-		Kinds: kindNames(m), Figures: []SheetFigure{}, Demands: []SheetDemand{},
+		Kinds: kindNames(m), Figures: []SheetFigure{}, Demands: []SheetDemand{}, Accuracy: []SheetAccuracy{},
+		Directives: m.Directives, MaxMark: m.MaxMark,
+	}
+	for _, a := range m.Accuracy {
+		out.Accuracy = append(out.Accuracy, SheetAccuracy{What: a.What, At: a.At, Asked: round(a.Asked, 2), Tolerance: round(a.Tolerance, 2), Unit: a.Unit, Source: a.Source})
 	}
 	for _, f := range m.Figures {
 		out.Figures = append(out.Figures, SheetFigure{
