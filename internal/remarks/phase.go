@@ -75,6 +75,9 @@ func (n named) phaseNats() float64 {
 func (s *scan) best(prior Prior, other *run) run {
 	length := s.tl.to - s.tl.from
 	t0, t1 := s.hs[0].StartS-20, s.hs[len(s.hs)-1].StartS
+	if s.tl.fixed {
+		t0 = min(t0, s.tl.from-3*sameClockSD)
+	}
 	if prior.OffsetKnown {
 		c, sd := prior.OffsetS+s.tl.from, offsetSD(prior)
 		t0, t1 = c-4*sd, c+4*sd
@@ -110,11 +113,20 @@ func (s *scan) score(d, rate float64) float64 {
 	return sum
 }
 
-// startNats is the prior of a start: as told, or else rather near the beginning of the file.
+// sameClockSD is the doubt, in seconds, of the guess that a recording and a commentary whose
+// offset nobody gave were started together.
+const sameClockSD = 8
+
+// startNats is the prior of a start: as told; where the recording has it; or else rather
+// near the beginning of the file.
 func (s *scan) startNats(d float64, prior Prior) float64 {
 	if prior.OffsetKnown {
 		z := (d - prior.OffsetS - s.tl.from) / offsetSD(prior)
 		return -z * z / 2
+	}
+	if s.tl.fixed { // a recording or taps: most likely the same clock as the commentary
+		z := (d - s.tl.from) / sameClockSD
+		return math.Log(0.002 + math.Exp(-z*z/2))
 	}
 	z := (d - s.hs[0].StartS + 4) / 15
 	return math.Log(0.03 + math.Exp(-z*z/2))

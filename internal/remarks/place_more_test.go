@@ -47,6 +47,25 @@ func TestMeasuredSpans(t *testing.T) {
 	}
 }
 
+// Nobody says how the clocks lie: the recording's own clock is tried first, and given up
+// where the words speak against it.
+func TestRecordingWithoutOffset(t *testing.T) {
+	for _, c := range corpus(t, "tune-*") {
+		spans := ridden(t, c.name, 1)
+		at := spans[0].StartS
+		if p := Place(c.plan, c.cues, Prior{Spans: spans}); math.Abs(p.StartS-at) > 5 {
+			t.Errorf("%s: start %.1f, the recording says %.1f", c.name, p.StartS, at)
+		}
+		for i := range spans {
+			spans[i].StartS -= 100
+			spans[i].EndS -= 100
+		}
+		if p := Place(c.plan, c.cues, Prior{Spans: spans}); math.Abs(p.StartS-at) > 12 {
+			t.Errorf("%s, recorder started 100 s late: start %.1f, really %.1f", c.name, p.StartS, at)
+		}
+	}
+}
+
 // A file far longer than the ride: what was said an hour later belongs to no movement of a
 // ride whose start is known.
 func TestFarLongerThanTheRide(t *testing.T) {

@@ -26,7 +26,8 @@ type Span struct {
 type Prior struct {
 	// Spans of movements; those not given are nominal. Empty: all nominal.
 	Spans []Span
-	// OffsetKnown says that OffsetS is meant; then commentary time = span time + OffsetS,
+	// OffsetKnown says that OffsetS is meant; without it, spans of a recording or taps are
+	// taken to be most likely on the commentary's clock. Then commentary time = span time + OffsetS,
 	// with doubt OffsetSD (0: 5 s, two clocks started by hand at about the same moment).
 	OffsetKnown       bool
 	OffsetS, OffsetSD float64

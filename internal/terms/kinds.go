@@ -53,6 +53,18 @@ const (
 	Pace            Kind = "pace" // plain riding forward in a pace
 )
 
+// Kinds returns every kind that the compiler gives, in the order above.
+func Kinds() []Kind {
+	return []Kind{
+		Entry, CentreLine, Halt, Salute, Track, Corner, TurnAcross, Straight, Diagonal, Circle, Volte,
+		HalfCircle, FigureEight, Serpentine, Loop, ChangeInCircle, LegYield, ShoulderIn, ShoulderOut,
+		Travers, Renvers, HalfPass, ZigZag, TurnOnHaunches, WalkPirouette, CanterPirouette, ReinBack,
+		Transition, SimpleChange, FlyingChange, ChangeSeries, CounterCanter, Stretch, GiveRetake,
+		Lengthened, MediumPace, ExtendedPace, CollectedWalk, MediumWalk, FreeWalk, ExtendedWalk, Piaffe,
+		Passage, Pace,
+	}
+}
+
 // Fault is the stable id of a fault, praise, aid or cause word in the vocabulary files,
 // for example "not square" or "late at the letter".
 type Fault string
