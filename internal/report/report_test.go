@@ -19,6 +19,7 @@ import (
 	"golang.org/x/net/html"
 
 	"ringcraft/internal/diagnose"
+	"ringcraft/internal/prepare"
 	"ringcraft/internal/rideplan"
 	"ringcraft/internal/testkit"
 )
@@ -51,7 +52,13 @@ func papers(p *rideplan.Plan) map[string]func(io.Writer) error {
 	cmp := diagnose.Comparison{Sheet: p.Name, Movements: []diagnose.MovementChange{{Number: 2, MarkChange: ptr(1), Verdict: "better", Reason: "measured",
 		Measures: []diagnose.MeasureChange{{What: "circle diameter", Unit: "m", Before: ptr(12.6), After: ptr(14.1), Change: ptr(1.5), Sigma: ptr(.3), Verdict: "better"}}}},
 		Total: diagnose.TotalChange{Change: ptr(2.1), Sigma: ptr(1.4), Verdict: "no more than noise"}, Caution: []string{"Marked by the person who taught."}}
+	day, err := prepare.PlanShow(prepare.ShowInput{StartClockS: 13*3600 + 5*60, Plan: p, TravelMin: 40})
+	if err != nil {
+		panic(err)
+	}
 	return map[string]func(io.Writer) error{
+		"showday.pdf":  func(w io.Writer) error { return ShowDayPDF(w, day, p, "Ольга · Brook End") },
+		"showday.html": func(w io.Writer) error { return ShowDayHTML(w, day, p, "Ольга · Brook End") },
 		"onepage.pdf":  func(w io.Writer) error { return OnePagePDF(w, p) },
 		"fold.pdf":     func(w io.Writer) error { return FoldSheetsPDF(w, p) },
 		"marks.pdf":    func(w io.Writer) error { return MarkSheetPDF(w, p) },
@@ -76,6 +83,7 @@ func TestPapersAreWholeAndRepeatable(t *testing.T) {
 		"marks.pdf":   {"Rider", "remark", "x2", "of 60", "page 1 of 1"},
 		"call.pdf":    {"Circle right 15 m", "before entry"},
 		"review.pdf":  {"What went well", "Change these first", "circle too small", "Homework", "Zoë Ηλία", "Ольга", "page 2 of 2", "simulated"},
+		"showday.pdf": {"Start at 13:05", "Ольга", "13:05"},
 		"lesson.pdf":  {"Ольга", "Square on the circle", "Right is: even corners"},
 		"compare.pdf": {"no more than noise", "+1.0", "12.6 m, then 14.1 m"},
 	}
@@ -293,5 +301,31 @@ func TestCalendar(t *testing.T) {
 	}
 	if Calendar(io.Discard, "", []CalendarEvent{{UID: "x", Start: at, End: at.Add(-1)}}, at) == nil {
 		t.Error("an event that ends before it starts was written")
+	}
+}
+
+// Every phase of a show day becomes one entry, in order, and the test begins at the start.
+func TestShowDayEvents(t *testing.T) {
+	day, err := prepare.PlanShow(prepare.ShowInput{StartClockS: 13*3600 + 5*60})
+	if err != nil {
+		t.Fatal(err)
+	}
+	start := time.Date(2026, 5, 3, 13, 5, 0, 0, time.FixedZone("", 3600))
+	evs := ShowDayEvents(day, start, "show1", "Ольга", "Brook End")
+	if len(evs) != len(day.Phases) {
+		t.Fatalf("%d entries for %d phases", len(evs), len(day.Phases))
+	}
+	began := false
+	for i, e := range evs {
+		if e.End.Before(e.Start) || i > 0 && e.Start.Before(evs[i-1].Start) {
+			t.Errorf("entry %d from %v to %v", i, e.Start, e.End)
+		}
+		began = began || day.Phases[i].Kind == "test" && e.Start.Equal(start)
+	}
+	if !began {
+		t.Error("no entry begins the test at its start")
+	}
+	if err := Calendar(io.Discard, "Show", evs, start); err != nil {
+		t.Error(err)
 	}
 }
