@@ -99,27 +99,31 @@ func (b *layer) loosenOn(e Exercise, rein string, seconds int, why string) {
 	b.add(Block{Kind: WarmUpBlock, LengthS: float64(seconds), Rein: rein, Pace: e.pace(), Title: e.Title, Reasons: []string{why, "stretch in between: no neck position for long"}, Exercise: e.ID, Sheet: b.sheet(e, rein), Feel: e.Feel, See: e.See})
 }
 
-// exercise lays one exercise; ridden on both reins it is one block a rein, since its sheet
-// is another on each.
+// exercise lays one exercise; ridden on one rein at a time it is one block a rein, since its
+// sheet is another on each.
 func (b *layer) exercise(p picked) {
 	e := p.exercise
-	reins := []string{p.ride.rein}
-	if e.OneRein && p.ride.rein == "both" {
-		reins = []string{"left", "right"}
+	if !e.OneRein {
+		b.part(p, "both", p.ride.time, p.reasons)
+		return
 	}
-	seconds := 30 * p.ride.time
-	for i, rein := range reins {
-		part := seconds / len(reins)
-		if i == len(reins)-1 {
-			part = seconds - part*(len(reins)-1)
-		}
-		reasons := p.reasons
-		if i > 0 {
-			reasons = []string{"the same on the other rein: both are worked alike"}
-		}
-		b.add(Block{Kind: ExerciseBlock, LengthS: float64(part), Rein: rein, Pace: e.pace(), Title: e.Title, Sheet: b.sheet(e, rein), Reasons: slices.Clone(reasons),
-			Exercise: e.ID, Feel: e.Feel, See: e.See, Load: e.Load, Repeats: repeatWords(b.in, e), Percent: round2(p.percent / float64(len(reins)))})
+	first, second := "left", "right"
+	if p.ride.right > p.ride.left {
+		first, second = second, first
 	}
+	times := map[string]int{"left": p.ride.left, "right": p.ride.right}
+	reason := "the same on the other rein: both are worked alike"
+	if p.ride.left != p.ride.right {
+		reason = fmt.Sprintf("the same on the %s rein, shorter: the marks were lost on the %s", second, first)
+	}
+	b.part(p, first, times[first], p.reasons)
+	b.part(p, second, times[second], []string{reason})
+}
+
+func (b *layer) part(p picked, rein string, half int, reasons []string) {
+	e := p.exercise
+	b.add(Block{Kind: ExerciseBlock, LengthS: float64(30 * half), Rein: rein, Pace: e.pace(), Title: e.Title, Sheet: b.sheet(e, rein), Reasons: slices.Clone(reasons),
+		Exercise: e.ID, Feel: e.Feel, See: e.See, Load: e.Load, Repeats: repeatWords(b.in, e), Percent: round2(p.percent * float64(half) / float64(p.ride.time))})
 }
 
 func repeatWords(in LessonInput, e Exercise) string {

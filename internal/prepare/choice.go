@@ -1,7 +1,9 @@
 package prepare
 
 import (
+	"context"
 	"fmt"
+	"math"
 	"slices"
 	"sort"
 	"strings"
@@ -12,22 +14,23 @@ import (
 
 // choice is the problem of one lesson with the exercises behind its items.
 type choice struct {
-	in       LessonInput
-	l        limits
-	level    int
-	needs    []Need
-	problem  *problem
-	items    []Exercise    // behind problem.items
-	options  [][]rideOf    // behind the options
-	refused  []LeftOut     // not allowed, though useful
-	strength [][]float64   // per item and need
-	why      map[int][]int // per item: the needs it serves, most first
+	in        LessonInput
+	l         limits
+	level     int
+	needs     []Need
+	problem   *problem
+	items     []Exercise  // behind problem.items
+	options   [][]rideOf  // behind the options
+	attention []attention // of the items
+	refused   []LeftOut   // not allowed, though useful
+	forced    int         // item of the whole test when the trainer wants it, else -1
+	done      []float64   // doses had before this plan begins
 }
 
-// rideOf is how an option is ridden.
+// rideOf is how an option is ridden: half minutes on the left and on the right rein. An
+// exercise that holds both reins has half of its time on each.
 type rideOf struct {
-	rein string // left, right or both
-	time int    // half minutes
+	time, left, right int
 }
 
 // picked is one exercise of the lesson as ordered.
@@ -40,9 +43,9 @@ type picked struct {
 }
 
 func newChoice(in LessonInput, l limits) *choice {
-	c := &choice{in: in, l: l, level: lessonLevel(in), why: map[int][]int{}}
+	c := &choice{in: in, l: l, level: lessonLevel(in), forced: -1}
 	c.needs = usefulNeeds(in)
-	c.problem = &problem{returns: gainRules.Returns, time: l.work, pause: l.pause, blocks: l.blocks, work: workMost(in.Horse), load: l.load, slack: l.slack}
+	c.problem = &problem{returns: gainRules.Returns, time: l.work, pause: l.pause, blocks: l.blocks, work: l.most, load: l.load, slack: l.slack}
 	for _, n := range c.needs {
 		c.problem.values = append(c.problem.values, valueOf(n))
 	}
@@ -50,7 +53,59 @@ func newChoice(in LessonInput, l limits) *choice {
 		c.addItem(e)
 	}
 	c.link()
+	c.done = c.dosesDone(in.Done)
+	c.problem.start = slices.Clone(c.done)
+	c.force()
 	return c
+}
+
+// force takes the whole test out of the choice and into the lesson when the trainer asked
+// for it and it fits; the rest is planned around it.
+func (c *choice) force() {
+	for i, e := range c.items {
+		if !e.WholeTest || !c.in.Prefer.WholeTest {
+			continue
+		}
+		o, p := c.problem.items[i].options[0], c.problem
+		if p.time < o.time || p.work < o.time || p.load < o.load || p.blocks < 1 {
+			c.l.warn("no room for the whole test, though it was asked for")
+			continue
+		}
+		p.time, p.work, p.load, p.blocks = p.time-o.time-p.pause, p.work-o.time, p.load-o.load, p.blocks-1
+		p.start = plus(p.start, o)
+		c.forced, p.items[i].options = i, nil
+		if slices.Contains(p.exclusive, i) { // it is the one allowed
+			for _, k := range p.exclusive {
+				p.items[k].options = nil
+			}
+		}
+	}
+}
+
+// solve finds the best exercises; the gain is what this plan adds to what was had before.
+func (c *choice) solve(ctx context.Context) (solution, error) {
+	s, err := c.problem.solve(ctx)
+	if c.forced >= 0 {
+		s.taken[c.forced] = 0
+	}
+	s.gain -= c.problem.gainOf(c.done)
+	return s, err
+}
+
+// dosesDone are the doses of what has been ridden already in this lesson.
+func (c *choice) dosesDone(done []Done) []float64 {
+	u := make([]float64, len(c.needs))
+	for _, d := range done {
+		e, ok := ExerciseByID(d.Exercise)
+		if !ok {
+			continue
+		}
+		which, strength := c.attend(e)
+		for j, l := range which {
+			u[l] += strength[j] * d.Minutes / gainRules.DoseMin
+		}
+	}
+	return u
 }
 
 func lessonLevel(in LessonInput) int {
@@ -97,6 +152,9 @@ func (c *choice) candidates() []Exercise {
 	}
 	var out []Exercise
 	for _, e := range all {
+		if e.Group == "loosening" {
+			continue
+		}
 		if why := c.refuse(e); why != "" {
 			if c.serves(e) {
 				c.refused = append(c.refused, LeftOut{e.ID, e.Title, why})
@@ -120,8 +178,6 @@ func (c *choice) refuse(e Exercise) string {
 		}
 	}
 	switch {
-	case e.Group == "loosening":
-		return "used for loosening"
 	case h.AgeYears > 0 && h.AgeYears < e.MinAge:
 		return fmt.Sprintf("for horses of %g years and more", e.MinAge)
 	case LevelOf(e.Level) > c.level+1:
@@ -130,6 +186,8 @@ func (c *choice) refuse(e Exercise) string {
 		return "two levels above this rider's"
 	case containsFold(c.in.Prefer.Without, e.ID):
 		return "not wanted"
+	case c.ridden(e.ID):
+		return "ridden already in this lesson"
 	case c.in.SharedArena && wholeArena(e):
 		return "takes the whole arena, which is shared"
 	case c.l.easyOnly && !c.known(e):
@@ -138,6 +196,10 @@ func (c *choice) refuse(e Exercise) string {
 		return "hard work, too early for this age"
 	}
 	return ""
+}
+
+func (c *choice) ridden(id string) bool {
+	return slices.ContainsFunc(c.in.Done, func(d Done) bool { return d.Exercise == id })
 }
 
 func riderLevel(r Rider, horse int) int {
@@ -208,25 +270,20 @@ func sharesKind(a, b []terms.Kind) bool {
 }
 
 // addItem adds an exercise that serves some need, with its options: lengths in whole
-// minutes between the shortest and longest block, on both reins or on one.
+// minutes between the shortest and longest block, both reins alike or one a little more.
 func (c *choice) addItem(e Exercise) {
-	var which []int
-	var strength []float64
-	oneSided := false
-	for l, n := range c.needs {
-		if s := c.strengthOf(e, n); s > 0 {
-			which, strength = append(which, l), append(strength, s)
-			oneSided = oneSided || n.Rein != ""
-		}
-	}
+	which, strength := c.attend(e)
 	if len(which) == 0 {
 		return
+	}
+	oneSided := false
+	for _, l := range which {
+		oneSided = oneSided || c.needs[l].Rein != ""
 	}
 	it := item{needs: -1}
 	var rides []rideOf
 	for _, t := range c.lengths(e) {
-		for _, rein := range reinsOf(e, oneSided) {
-			r := rideOf{rein, t}
+		for _, r := range ridesOf(e, t, oneSided) {
 			it.options = append(it.options, c.optionOf(e, r, which, strength))
 			rides = append(rides, r)
 		}
@@ -236,17 +293,49 @@ func (c *choice) addItem(e Exercise) {
 	}
 	c.items, c.options = append(c.items, e), append(c.options, rides)
 	c.problem.items = append(c.problem.items, it)
-	c.strength = append(c.strength, strength)
-	i := len(c.items) - 1
-	c.why[i] = which
-	sort.SliceStable(c.why[i], func(a, b int) bool { return c.problem.values[c.why[i][a]] > c.problem.values[c.why[i][b]] })
+	c.attention = append(c.attention, attention{which, strength})
 }
 
-func reinsOf(e Exercise, oneSided bool) []string {
-	if e.OneRein && oneSided {
-		return []string{"both", "left", "right"}
+// attention is what a block of an exercise works on: needs, most valuable first, and how
+// strongly.
+type attention struct {
+	which    []int
+	strength []float64
+}
+
+// attend shares a block's attention among the needs it serves, the most valuable first.
+func (c *choice) attend(e Exercise) (which []int, strength []float64) {
+	all := make([]float64, len(c.needs))
+	for l, n := range c.needs {
+		if all[l] = c.strengthOf(e, n); all[l] > 0 {
+			which = append(which, l)
+		}
 	}
-	return []string{"both"}
+	worth := func(l int) float64 { return all[l] * c.problem.values[l] }
+	sort.SliceStable(which, func(a, b int) bool { return worth(which[a]) > worth(which[b]) })
+	left := gainRules.Attention
+	if e.WholeTest {
+		left = math.Inf(1) // it touches everything, each a little
+	}
+	for k, l := range which {
+		if left <= 0 {
+			return which[:k], strength
+		}
+		strength = append(strength, min(left, all[l]))
+		left -= all[l]
+	}
+	return which, strength
+}
+
+// ridesOf are the ways to share a block between the reins. Every exercise is ridden on both;
+// where a need lies on one rein it may get up to two thirds of the time.
+func ridesOf(e Exercise, t int, oneSided bool) []rideOf {
+	out := []rideOf{{t, t / 2, t - t/2}}
+	if e.OneRein && oneSided && !e.WholeTest {
+		more := t * 2 / 3
+		out = append(out, rideOf{t, more, t - more}, rideOf{t, t - more, more})
+	}
+	return out
 }
 
 // lengths of a block in half minutes; hard exercises only short, the whole test as it is.
@@ -258,7 +347,7 @@ func (c *choice) lengths(e Exercise) []int {
 	if e.Load >= lessonRules.HardLoad || slices.Contains(e.Needs, "collected work") {
 		longest = min(longest, halves(lessonRules.BlockMaxHard))
 	}
-	longest = min(longest, workMost(c.in.Horse))
+	longest = min(longest, c.l.most)
 	var out []int
 	for t := halves(lessonRules.BlockMin); t <= longest; t += 2 {
 		out = append(out, t)
@@ -267,23 +356,14 @@ func (c *choice) lengths(e Exercise) []int {
 }
 
 func (c *choice) optionOf(e Exercise, r rideOf, which []int, strength []float64) option {
-	o := option{time: r.time, load: e.Load * r.time * 10 / halves(gainRules.DoseMin), which: which}
-	switch r.rein {
-	case "left":
-		o.left = r.time
-	case "right":
-		o.right = r.time
-	default:
-		o.left, o.right = r.time/2, r.time-r.time/2
-	}
+	o := option{time: r.time, left: r.left, right: r.right, load: e.Load * r.time * 10 / halves(gainRules.DoseMin), which: which}
 	for j, l := range which {
 		minutes := float64(r.time) / 2
-		if rein := c.needs[l].Rein; rein != "" {
-			own, other := float64(o.left)/2, float64(o.right)/2
-			if rein == "right" {
-				own, other = other, own
-			}
-			minutes = own + gainRules.OtherRein*other
+		switch c.needs[l].Rein {
+		case "left":
+			minutes = float64(r.left)/2 + gainRules.OtherRein*float64(r.right)/2
+		case "right":
+			minutes = float64(r.right)/2 + gainRules.OtherRein*float64(r.left)/2
 		}
 		o.dose = append(o.dose, strength[j]*minutes/gainRules.DoseMin)
 	}
@@ -350,9 +430,10 @@ func wholeTestRefused(near bool, week, since int) string {
 	return fmt.Sprintf("ridden %d times in the last week, last %d days ago: the horse learns the sequence and anticipates", week, since)
 }
 
-// leftOut lists what was refused and the best of what found no room, each with its reason.
+// leftOut lists the best of what found no room and then what was refused, each with its
+// reason.
 func (c *choice) leftOut(s solution) []LeftOut {
-	out := append([]LeftOut{}, dropLoosening(c.refused)...)
+	out := []LeftOut{}
 	doses := c.doses(s)
 	base := c.problem.gainOf(doses)
 	type idle struct {
@@ -362,11 +443,11 @@ func (c *choice) leftOut(s solution) []LeftOut {
 	}
 	var rest []idle
 	for i := range c.items {
-		if s.taken[i] >= 0 || len(c.problem.items[i].options) == 0 {
+		if s.taken[i] >= 0 || i == c.forced || len(c.problem.items[i].options) == 0 {
 			continue
 		}
 		o := c.problem.items[i].options[0]
-		rest = append(rest, idle{i, c.problem.gainOf(plus(make([]float64, len(doses)), o)), c.problem.gainOf(plus(doses, o)) - base})
+		rest = append(rest, idle{i, c.problem.gainOf(plus(c.done, o)) - c.problem.gainOf(c.done), c.problem.gainOf(plus(doses, o)) - base})
 	}
 	sort.SliceStable(rest, func(a, b int) bool { return rest[a].alone > rest[b].alone })
 	for n, r := range rest {
@@ -376,27 +457,26 @@ func (c *choice) leftOut(s solution) []LeftOut {
 		e := c.items[r.i]
 		out = append(out, LeftOut{e.ID, e.Title, fmt.Sprintf("no room: alone it would bring %.2f points, beside the others %.2f more; what was taken brings %.2f together", r.alone, r.more, s.gain)})
 	}
-	return out
-}
-
-func dropLoosening(list []LeftOut) []LeftOut {
-	var out []LeftOut
-	for _, l := range list {
-		if l.Reason != "used for loosening" {
-			out = append(out, l)
-		}
-	}
-	return out
+	return append(out, c.refused...)
 }
 
 func (c *choice) doses(s solution) []float64 {
-	u := make([]float64, len(c.needs))
+	u := slices.Clone(c.done)
 	for i, o := range s.taken {
 		if o >= 0 {
-			u = plus(u, c.problem.items[i].options[o])
+			u = plus(u, c.option(i, o))
 		}
 	}
 	return u
+}
+
+// option is one option of an item; the forced item's is no longer in the problem.
+func (c *choice) option(i, o int) option {
+	if i == c.forced {
+		a := c.attention[i]
+		return c.optionOf(c.items[i], c.options[i][o], a.which, a.strength)
+	}
+	return c.problem.items[i].options[o]
 }
 
 // plus returns u with an option's doses added, leaving u as it was.

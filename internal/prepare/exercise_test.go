@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"ringcraft/internal/diagnose"
+	"ringcraft/internal/rideplan"
 	"ringcraft/internal/sheet"
 	"ringcraft/internal/terms"
 )
@@ -117,6 +118,24 @@ func TestEveryExerciseParses(t *testing.T) {
 			}
 			if strings.Contains(text, "{") {
 				t.Errorf("%s: parameter left: %s", e.ID, text)
+			}
+		}
+	}
+}
+
+// Every instance compiles to a line without an error, starts at A and stays in the arena.
+func TestEveryExerciseCompiles(t *testing.T) {
+	for _, e := range Exercises() {
+		for _, c := range e.Choices() {
+			text := e.SheetText(c)
+			p := rideplan.CompileText(e.ID, text, rideplan.Options{})
+			for _, problem := range p.Problems {
+				if problem.Severity == sheet.Error {
+					t.Errorf("%s %v: %v\n%s", e.ID, c, problem, text)
+				}
+			}
+			if p.Total < 20 || len(p.Movements) != len(strings.Split(strings.TrimSpace(text), "\n"))-2 {
+				t.Errorf("%s %v: %.0f s, %d movements", e.ID, c, p.Total, len(p.Movements))
 			}
 		}
 	}

@@ -40,6 +40,14 @@ type LessonInput struct {
 	Known        []string    // ids that this horse and rider know; none: those below their level
 	Learnt       []Learnt    // what exercises brought this combination so far
 	Prefer       Preferences // what the trainer likes
+	Done         []Done      // what was ridden already in this lesson
+}
+
+// Done is an exercise ridden already, in minutes of work.
+type Done struct {
+	Exercise string  `json:"exercise"`
+	Minutes  float64 `json:"minutes"`
+	Load     int     `json:"load"`
 }
 
 // Rider is what planning must know of the rider.
@@ -183,6 +191,7 @@ type gainData struct {
 	Kind         float64
 	Cause        float64
 	WholeTest    float64 `json:"whole_test"`
+	Attention    float64 // full-strength needs a block can mend
 	DoseMin      float64 `json:"dose_min"`
 	OtherRein    float64 `json:"other_rein"`
 	Returns      []step
@@ -211,19 +220,24 @@ func PlanLesson(ctx context.Context, in LessonInput) (Lesson, error) {
 	if err != nil {
 		return Lesson{}, err
 	}
+	return planWithin(ctx, in, l)
+}
+
+// planWithin plans under limits already worked out.
+func planWithin(ctx context.Context, in LessonInput, l limits) (Lesson, error) {
 	c := newChoice(in, l)
-	s, err := c.problem.solve(ctx)
+	s, err := c.solve(ctx)
 	if err != nil {
 		return Lesson{}, err
 	}
 	picked := c.order(s)
 	out := Lesson{Schema: "ringcraft.lesson/1", Minutes: in.Minutes, Blocks: layOut(in, l, picked), Optimal: true,
-		ExpectedPercent: round2(s.gain), GainsFrom: gainsFrom(in.Learnt), Warnings: append([]string{}, l.warnings...)}
+		ExpectedPercent: round2(s.gain), GainsFrom: gainsFrom(in.Learnt), Warnings: append([]string{}, c.l.warnings...)}
 	out.LeftOut = c.leftOut(s)
 	out.Cautions = lessonCautions(in)
 	out.Homework = Homework(in, picked)
-	if len(picked) == 0 {
-		out.Warnings = append(out.Warnings, "no exercise is left that this horse and rider may do: walk, and work on the rider's seat and on knowing the test")
+	if len(picked) == 0 && len(in.Done) == 0 {
+		out.Warnings = append(out.Warnings, "no exercise fits that this horse and rider may do: walk, and work on the rider's seat and on knowing the test")
 	}
 	if len(in.Needs) == 0 {
 		out.Warnings = append(out.Warnings, "no marks, recording or remarks: a balanced lesson at the level, not one for this ride's losses")

@@ -15,6 +15,7 @@ type limits struct {
 	load               int // tenths
 	slack              int
 	longest            int // of one block
+	most               int // focused work without its pauses, by age and fitness
 	easyOnly           bool
 	warnings           []string
 }
@@ -59,6 +60,7 @@ func (l *limits) budget(in LessonInput) {
 
 func (l *limits) horse(in LessonInput) {
 	c := capacityOf(in.Horse)
+	l.most = halves(c.Work)
 	l.blocks, l.load = min(c.Blocks, lessonRules.MostBlocks), int(10*c.Load)
 	if in.Prefer.MostBlocks > 0 {
 		l.blocks = min(l.blocks, in.Prefer.MostBlocks)
@@ -142,6 +144,3 @@ func (l *limits) weather(in LessonInput) error {
 func (l *limits) warn(format string, args ...any) {
 	l.warnings = append(l.warnings, fmt.Sprintf(format, args...))
 }
-
-// workMost is the focused work, without pauses, that age and fitness allow.
-func workMost(h Horse) int { return halves(capacityOf(h).Work) }

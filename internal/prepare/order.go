@@ -100,7 +100,7 @@ func (c *choice) pick(i, o int, s solution) picked {
 	without := slices.Clone(s.taken)
 	without[i] = -1
 	p.percent = c.problem.gainOf(with) - c.problem.gainOf(c.doses(solution{taken: without}))
-	for _, l := range c.why[i] {
+	for _, l := range c.attention[i].which {
 		if len(p.needs) < 3 {
 			p.needs = append(p.needs, c.needs[l])
 		}

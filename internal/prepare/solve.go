@@ -25,6 +25,9 @@ type problem struct {
 	load      int   // tenths
 	slack     int   // half minutes between the reins
 	exclusive []int // items of which at most one may be taken
+	// start are the doses already had (of a lesson under way), nil for none. They bring no
+	// gain themselves but lessen the returns of what follows.
+	start []float64
 }
 
 // step is one linear piece of the returns: up to so much dose, so much of the value in all.
@@ -77,12 +80,15 @@ func (p *problem) gainOf(u []float64) float64 {
 
 // priced is a linear upper bound of the gain: for any prices pi >= 0,
 // gain(u) <= base + sum of pi_l*u_l, with base = sum of max over y of value*phi(y) - pi*y
-// (each need's concave gain lies under its tangent). The best sum of prices that the items
-// from i on can still bring within a time and a number of blocks is in rest.
+// (each need's concave gain lies under its tangent). Load has a price too: mu >= 0 for the
+// whole of it, so that base grows by mu and an option's share of the load is taken off. The
+// most that the items from i on can still bring within a time and a number of blocks is in
+// rest.
 type priced struct {
 	pi   []float64
+	mu   float64
 	base float64
-	gain [][]float64 // per item and option: its dose at these prices
+	gain [][]float64 // per item and option: its dose at these prices, less its load
 	rest []float64   // (item, time, blocks), see at
 	p    *problem
 }
@@ -91,20 +97,23 @@ func (b *priced) at(i, time, blocks int) float64 {
 	return b.rest[(i*(b.p.room()+1)+time)*(b.p.blocks+1)+blocks]
 }
 
-// room is the time including the pause given back.
-func (p *problem) room() int { return p.time + p.pause }
+// room is the time including the pause given back; no more than all the work with the
+// pauses of as many blocks as there may be.
+func (p *problem) room() int { return min(p.time+p.pause, p.work+p.blocks*p.pause) }
 
-// price builds the bound for prices pi by dynamic programming from the last item back.
-func (p *problem) price(pi []float64) *priced {
-	b := &priced{pi: pi, p: p, gain: make([][]float64, len(p.items))}
+// price builds the bound for prices pi and mu by dynamic programming from the last item back.
+func (p *problem) price(pi []float64, mu float64) *priced {
+	b := &priced{pi: pi, mu: mu, base: mu, p: p, gain: make([][]float64, len(p.items))}
 	for l, v := range p.values {
-		b.base += v*p.phi(p.argmax(l, pi[l])) - pi[l]*p.argmax(l, pi[l])
+		y := p.argmax(l, pi[l])
+		b.base += v*p.phi(y) - pi[l]*y + pi[l]*p.had(l)
 	}
 	room := p.room()
 	b.rest = make([]float64, (len(p.items)+1)*(room+1)*(p.blocks+1))
 	for i := len(p.items) - 1; i >= 0; i-- {
 		b.gain[i] = make([]float64, len(p.items[i].options))
 		for k, o := range p.items[i].options {
+			b.gain[i][k] = -mu * p.loadShare(o)
 			for j, l := range o.which {
 				b.gain[i][k] += pi[l] * o.dose[j]
 			}
@@ -131,6 +140,16 @@ func (b *priced) fillRow(i, room int) {
 	}
 }
 
+// had is the dose already had of need l.
+func (p *problem) had(l int) float64 {
+	if p.start == nil {
+		return 0
+	}
+	return p.start[l]
+}
+
+func (p *problem) loadShare(o option) float64 { return float64(o.load) / float64(max(1, p.load)) }
+
 // argmax is the dose y that makes value*phi(y) - pi*y largest.
 func (p *problem) argmax(l int, pi float64) float64 {
 	y, from := 0.0, 0.0
@@ -146,10 +165,12 @@ func (p *problem) argmax(l int, pi float64) float64 {
 // bound is the least known upper bound of the whole problem under these prices.
 func (b *priced) bound() float64 { return b.base + b.at(0, b.p.room(), b.p.blocks) }
 
-// dosesAtBound are the doses of the relaxed choice that attains the bound.
-func (b *priced) dosesAtBound() []float64 {
+// dosesAtBound are the doses and the share of the load of the relaxed choice that attains
+// the bound.
+func (b *priced) dosesAtBound() (u []float64, load float64) {
 	p := b.p
-	u := make([]float64, len(p.values))
+	u = make([]float64, len(p.values))
+	copy(u, p.start)
 	t, k := p.room(), p.blocks
 	for i := range p.items {
 		if k == 0 || b.at(i, t, k) == b.at(i+1, t, k) {
@@ -160,13 +181,21 @@ func (b *priced) dosesAtBound() []float64 {
 				for j, l := range opt.which {
 					u[l] += opt.dose[j]
 				}
+				load += p.loadShare(opt)
 				t, k = t-cost, k-1
 				break
 			}
 		}
 	}
-	return u
+	return u, load
 }
+
+// priceSteps and priceSets: how long the bound is lowered and how many sets of prices the
+// search keeps.
+const (
+	priceSteps = 80
+	priceSets  = 4
+)
 
 // findPrices lowers the bound by subgradient steps (Polyak's rule towards the best known
 // gain) and returns the best prices found, best first.
@@ -175,11 +204,14 @@ func (p *problem) findPrices(known float64) []*priced {
 	for l, v := range p.values {
 		pi[l] = v * p.returns[0].Share / p.returns[0].Dose / 2
 	}
+	mu := 0.0
 	var all []*priced
-	for range 60 {
-		b := p.price(slices.Clone(pi))
+	for range priceSteps {
+		b := p.price(slices.Clone(pi), mu)
 		all = append(all, b)
-		u, norm := b.dosesAtBound(), 0.0
+		u, load := b.dosesAtBound()
+		slope := 1 - load
+		norm := slope * slope
 		for l := range u {
 			u[l] -= p.argmax(l, pi[l])
 			norm += u[l] * u[l]
@@ -191,26 +223,134 @@ func (p *problem) findPrices(known float64) []*priced {
 		for l := range pi {
 			pi[l] = max(0, pi[l]-size*u[l])
 		}
+		mu = max(0, mu-size*slope)
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].bound() < all[j].bound() })
-	return all[:min(len(all), 3)]
+	return all[:min(len(all), priceSets)]
 }
 
 // solve finds a choice of greatest gain and proves it: depth-first branch and bound over the
-// items, cut by the priced bounds. It returns ctx's error when cancelled.
+// items, most promising first, cut by the priced bounds and by dominance. It returns ctx's
+// error when cancelled.
 func (p *problem) solve(ctx context.Context) (solution, error) {
-	s := &search{p: p, ctx: ctx, u: make([]float64, len(p.values)), chosen: make([]int, len(p.items)), best: solution{taken: make([]int, len(p.items))}}
-	for i := range p.items {
-		s.chosen[i], s.best.taken[i] = -1, -1
-	}
+	s := newSearch(ctx, p)
 	if ctx.Err() != nil || len(p.values) == 0 || len(p.items) == 0 || p.blocks == 0 {
 		return s.best, ctx.Err()
 	}
 	s.greedy()
-	s.prices = p.findPrices(s.best.gain)
-	s.paid = make([]float64, len(s.prices))
-	s.dive(0, p.room(), p.blocks, p.load, 0)
-	return s.best, s.err
+	prices := p.findPrices(s.best.gain)
+	order := byPrice(prices[0])
+	q := p.permuted(order)
+	d := newSearch(ctx, q)
+	d.best.gain, d.before = s.best.gain, q.dominators()
+	for _, b := range prices {
+		d.prices = append(d.prices, q.price(b.pi, b.mu))
+	}
+	d.paid = make([]float64, len(prices))
+	d.dive(0, q.room(), q.blocks, q.load, 0)
+	if d.found {
+		for k, i := range order {
+			s.best.taken[i] = d.best.taken[k]
+		}
+		s.best.gain = d.best.gain
+	}
+	s.best.nodes = d.best.nodes
+	return s.best, d.err
+}
+
+func newSearch(ctx context.Context, p *problem) *search {
+	s := &search{p: p, ctx: ctx, u: make([]float64, len(p.values)), chosen: make([]int, len(p.items)), best: solution{taken: make([]int, len(p.items))}}
+	copy(s.u, p.start)
+	s.best.gain = p.gainOf(s.u)
+	for i := range p.items {
+		s.chosen[i], s.best.taken[i] = -1, -1
+	}
+	return s
+}
+
+// byPrice orders the items by what their best option earns at the prices, most first.
+func byPrice(b *priced) []int {
+	best := make([]float64, len(b.gain))
+	order := make([]int, len(b.gain))
+	for i, g := range b.gain {
+		order[i], best[i] = i, math.Inf(-1)
+		for _, v := range g {
+			best[i] = max(best[i], v)
+		}
+	}
+	sort.SliceStable(order, func(x, y int) bool { return best[order[x]] > best[order[y]] })
+	return order
+}
+
+// permuted is the same problem with its items in another order.
+func (p *problem) permuted(order []int) *problem {
+	q := *p
+	at := make([]int, len(order))
+	for k, i := range order {
+		at[i] = k
+	}
+	q.items = make([]item, len(order))
+	for k, i := range order {
+		q.items[k] = p.items[i]
+		if n := p.items[i].needs; n >= 0 {
+			q.items[k].needs = at[n]
+		}
+	}
+	q.exclusive = nil
+	for _, e := range p.exclusive {
+		q.exclusive = append(q.exclusive, at[e])
+	}
+	return &q
+}
+
+// dominators gives for each item the earlier ones that serve every need at least as well in
+// every way it can be ridden, for no more load. Some best choice never takes an item
+// without all of these: exchanging it for one of them loses nothing and moves the choice
+// towards the front, so exchanging comes to an end. Items bound to others are left alone.
+func (p *problem) dominators() [][]int {
+	bound := map[int]bool{}
+	for i, it := range p.items {
+		if it.needs >= 0 {
+			bound[it.needs] = true
+		}
+		if slices.Contains(p.exclusive, i) {
+			bound[i] = true
+		}
+	}
+	out := make([][]int, len(p.items))
+	for i := range p.items {
+		if bound[i] {
+			continue
+		}
+		for j := 0; j < i; j++ {
+			if p.items[j].needs < 0 && !slices.Contains(p.exclusive, j) && p.covers(p.items[j], p.items[i]) {
+				out[i] = append(out[i], j)
+			}
+		}
+	}
+	return out
+}
+
+// covers reports whether every option of b has one of a that is at least as good.
+func (p *problem) covers(a, b item) bool {
+	for _, ob := range b.options {
+		if !slices.ContainsFunc(a.options, func(oa option) bool {
+			return oa.time == ob.time && oa.left == ob.left && oa.right == ob.right && oa.load <= ob.load && p.doseCovers(oa, ob)
+		}) {
+			return false
+		}
+	}
+	return true
+}
+
+func (p *problem) doseCovers(a, b option) bool {
+	for j, l := range b.which {
+		k := slices.Index(a.which, l)
+		if k < 0 || a.dose[k] < b.dose[j] {
+			return false
+		}
+	}
+	return true
 }
 
 type search struct {
@@ -222,6 +362,8 @@ type search struct {
 	u      []float64
 	chosen []int
 	best   solution
+	found  bool    // best.taken is of this search
+	before [][]int // dominators of each item
 }
 
 const tiny = 1e-9
@@ -303,7 +445,7 @@ func (s *search) keep(lean int) {
 		}
 	}
 	if g := s.p.gainOf(s.u); g > s.best.gain+tiny {
-		s.best.gain = g
+		s.best.gain, s.found = g, true
 		copy(s.best.taken, s.chosen)
 	}
 }
@@ -320,6 +462,9 @@ func (s *search) dive(i, t, k, load, lean int) {
 		if s.upper(i, t, k) <= s.best.gain+tiny {
 			return
 		}
+		if s.pointless(i) {
+			continue
+		}
 		for o, opt := range s.p.items[i].options {
 			if !s.fits(i, opt, t, k, load, lean, t) || s.upperWith(i, o, opt, t, k) <= s.best.gain+tiny {
 				continue
@@ -329,6 +474,19 @@ func (s *search) dive(i, t, k, load, lean int) {
 			s.take(i, o, opt, -1)
 		}
 	}
+}
+
+// pointless reports whether an earlier item that i needs, or that dominates it, is not taken.
+func (s *search) pointless(i int) bool {
+	if n := s.p.items[i].needs; n >= 0 && n < i && s.chosen[n] < 0 {
+		return true
+	}
+	for _, j := range s.before[i] {
+		if s.chosen[j] < 0 {
+			return true
+		}
+	}
+	return false
 }
 
 func (s *search) take(i, o int, opt option, sign float64) {

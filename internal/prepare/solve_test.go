@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -141,6 +142,31 @@ func TestSolutionKeepsLimits(t *testing.T) {
 		}
 		if time > p.time || time-(blocks-1)*p.pause > p.work || blocks > p.blocks || load > p.load || !allowed(p, s.taken, lean) {
 			t.Fatalf("case %d: time %d of %d, blocks %d, load %d of %d, lean %d", c, time, p.time, blocks, load, p.load, lean)
+		}
+	}
+}
+
+// Items that are alike or better than others in everything must not hide the best choice.
+func TestSolveWithTwinsAndDominatedItems(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 9))
+	for c := range 60 {
+		p := randomProblem(rng, 4, 3)
+		for i := range 3 {
+			twin := item{needs: -1}
+			for _, o := range p.items[i].options {
+				o.dose = slices.Clone(o.dose)
+				o.dose[0] *= []float64{0.5, 1, 1.1}[rng.IntN(3)]
+				o.load += 10 * (rng.IntN(3) - 1)
+				twin.options = append(twin.options, o)
+			}
+			p.items = append(p.items, twin)
+		}
+		s, err := p.solve(context.Background())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want := bruteGain(p); math.Abs(s.gain-want) > 1e-9 {
+			t.Fatalf("case %d: gain %v, want %v", c, s.gain, want)
 		}
 	}
 }
