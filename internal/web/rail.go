@@ -21,6 +21,7 @@ func railRoutes() []Route {
 		{"GET", "/sw.js", access.Open, nil, (*server).worker},
 		{"GET", "/rides/{id}/rail", access.RideWrite, aboutRide, (*server).railShell},
 		{"GET", "/rides/{id}/rail.json", access.RideWrite, aboutRide, (*server).railData},
+		{"GET", "/rides/{id}/notes", access.RideRead, aboutRide, (*server).notes},
 		{"POST", "/rides/{id}/notes", access.RideWrite, aboutRide, (*server).takeNotes},
 		{"POST", "/rides/{id}/notes-file", access.TrainerDo, aboutRide, (*server).takeNotesFile},
 		{"POST", "/rides/{id}/consent", access.RideWrite, aboutRide, (*server).takeConsent},
@@ -71,6 +72,15 @@ func (s *server) railData(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.renderJSON(w, r, http.StatusOK, rail)
+}
+
+// notes sends all notes of a ride as they are, for other programs and other devices.
+func (s *server) notes(w http.ResponseWriter, r *http.Request) error {
+	notes, err := s.book.Notes(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	return s.renderJSON(w, r, http.StatusOK, map[string]any{"notes": notes})
 }
 
 // refusedNote is a note that cannot be taken; the phone keeps it and goes on with the others.
