@@ -86,7 +86,7 @@ func (o *lessonPlanCmd) review(c *console) (*report.ReviewDoc, error) {
 func printLesson(w io.Writer, l prepare.Lesson) {
 	fmt.Fprintf(w, "A lesson of %g minutes\n", l.Minutes)
 	for _, b := range l.Blocks {
-		fmt.Fprintf(w, "%6s  %4.1f min  %-9s %s\n", clock(b.StartS), b.LengthS/60, b.Kind, b.Title)
+		fmt.Fprintf(w, "%6s  %4.1f min  %-9s %s%s\n", clock(b.StartS), b.LengthS/60, b.Kind, b.Title, onRein(b.Rein))
 		for _, r := range b.Reasons {
 			fmt.Fprintf(w, "                    %s\n", r)
 		}
@@ -124,4 +124,11 @@ func printLeftOut(w io.Writer, left []prepare.LeftOut) {
 	for _, r := range reasons {
 		fmt.Fprintf(w, "  %s: %s\n", r, strings.Join(titles[r], ", "))
 	}
+}
+
+func onRein(rein string) string {
+	if rein == "left" || rein == "right" {
+		return ", " + rein + " rein"
+	}
+	return ""
 }

@@ -52,6 +52,15 @@ func (b *Book) PlanLesson(ctx context.Context, n NewLesson) (Lesson, error) {
 	return l, b.PutLesson(ctx, l)
 }
 
+// TryLesson plans as PlanLesson does and writes nothing.
+func (b *Book) TryLesson(ctx context.Context, n NewLesson) (LessonPlan, error) {
+	pair, err := b.PairOf(ctx, n.CombinationID)
+	if err != nil {
+		return LessonPlan{}, err
+	}
+	return b.planFrom(ctx, pair, n)
+}
+
 func planText(plan LessonPlan) (text, homework string, err error) {
 	t, err := json.Marshal(plan)
 	if err != nil {
