@@ -1,175 +1,162 @@
 package match
 
-import (
-	"math"
-	"sort"
-)
+import "math"
 
-// front is the moving edge of the alignment: the best cost of every state of one epoch.
+// front is the moving edge of the alignment: the best cost of every state of one epoch and
+// where it came from.
 type front struct {
-	c          *chain
-	on, off    []float64
-	fromOn     []int32
-	fromOff    []int32
-	widen      float64 // added to the band at the last epoch, where ends are priced
-	priced     []bool  // the epoch's price is already in on
-	touchedOn  []int32
-	touchedOff []int32
+	c       *chain
+	on, off []float64
+	fromOn  []int32
+	fromOff []int32
+	reach   int
+	moves   []float64 // stepCost of every station and number of stations forward
+	widen   float64   // added to the band at the last epoch, where ends are priced
 }
 
 func newFront(c *chain) *front {
 	n := len(c.stations)
-	w := &front{c: c, on: make([]float64, n), off: make([]float64, n), fromOn: make([]int32, n), fromOff: make([]int32, n), priced: make([]bool, n)}
-	for i := range n {
-		w.on[i], w.off[i] = math.Inf(1), math.Inf(1)
+	w := &front{c: c, on: make([]float64, n), off: make([]float64, n), fromOn: make([]int32, n), fromOff: make([]int32, n), reach: c.reach()}
+	w.moves = make([]float64, n*(w.reach+1))
+	for s := range n {
+		for k := 0; k <= w.reach; k++ {
+			w.moves[s*(w.reach+1)+k] = c.stepCost(s, k)
+		}
 	}
 	return w
 }
 
-func (w *front) reachOn(s int, cost float64, prev int) {
-	if s < 0 || s >= len(w.on) || cost >= w.on[s] {
-		return
+// reset gives every state the price of a jump from the best state of the epoch before.
+// States that cost more than that are out of the band, so that a jump from any other state
+// is never the cheaper one.
+func (w *front) reset(best float64, from int) {
+	k := w.c.costs
+	for s := range w.on {
+		w.on[s], w.fromOn[s] = best+k.jump, int32(from)
+		w.off[s], w.fromOff[s] = best+k.jump+k.leave, int32(from)
 	}
-	if math.IsInf(w.on[s], 1) {
-		w.touchedOn = append(w.touchedOn, int32(s))
-	}
-	w.on[s], w.fromOn[s] = cost, int32(prev)
 }
 
-func (w *front) reachOff(s int, cost float64, prev int) {
-	if cost >= w.off[s] {
-		return
+func (w *front) reachOn(s int, cost float64, prev int) {
+	if s >= 0 && s < len(w.on) && cost < w.on[s] {
+		w.on[s], w.fromOn[s] = cost, int32(prev)
 	}
-	if math.IsInf(w.off[s], 1) {
-		w.touchedOff = append(w.touchedOff, int32(s))
-	}
-	w.off[s], w.fromOff[s] = cost, int32(prev)
 }
 
 // first gives every state its price at the first epoch.
 func (w *front) first(e *epoch) []node {
-	k := w.c.costs
-	for s := range w.on {
-		start := k.jump
-		if s <= entryReach {
-			start = 0
-		}
-		w.reachOn(s, start, -1)
+	w.reset(0, -1)
+	for s := range w.off {
+		w.off[s] = math.Inf(1)
 	}
-	return w.collect(e, k.before, math.Inf(1), -1, -1)
+	for s := 0; s <= min(entryReach, len(w.on)-1); s++ {
+		w.on[s] = 0
+	}
+	return w.collect(e, edgeState{w.c.costs.before, -1}, edgeState{math.Inf(1), -1})
+}
+
+// edgeState is the state before the start or after the end.
+type edgeState struct {
+	cost float64
+	from int
 }
 
 // next moves the front one epoch on.
 func (w *front) next(prev []node, e *epoch) []node {
 	k := w.c.costs
-	before, over := math.Inf(1), math.Inf(1)
-	beforeFrom, overFrom := -1, -1
 	best, bestAt := math.Inf(1), -1
-	last, reach := len(w.on)-1, w.c.reach()
-	for i, n := range prev {
-		if n.cost < best {
-			best, bestAt = n.cost, i
+	for i := range prev {
+		if prev[i].cost < best {
+			best, bestAt = prev[i].cost, i
 		}
+	}
+	w.reset(best, bestAt)
+	before, over := edgeState{math.Inf(1), -1}, edgeState{best + k.jump, bestAt} // broken off
+	last := len(w.on) - 1
+	for i := range prev {
+		n := &prev[i]
 		s := int(n.s)
 		switch n.layer {
 		case beforeStart:
-			before, beforeFrom = n.cost, i
+			before = edgeState{n.cost, i}
 			for s := 0; s <= min(entryReach, last); s++ {
 				w.reachOn(s, n.cost, i)
 			}
 		case onPlan:
-			for j := 0; j <= reach; j++ {
-				w.reachOn(s+j, n.cost+w.c.stepCost(s, j), i)
-			}
-			w.reachOff(s, n.cost+k.leave, i)
-			if s >= last-entryReach && n.cost < over {
-				over, overFrom = n.cost, i
+			w.ride(s, n.cost, i)
+			if s >= last-entryReach && n.cost < over.cost {
+				over = edgeState{n.cost, i}
 			}
 		case offPlan:
 			for j := -rejoinBack; j <= rejoinFwd; j++ {
 				w.reachOn(s+j, n.cost+k.rejoin, i)
 			}
-			w.reachOff(s, n.cost, i)
+			if n.cost < w.off[s] {
+				w.off[s], w.fromOff[s] = n.cost, int32(i)
+			}
 		case done:
-			if n.cost < over {
-				over, overFrom = n.cost, i
+			if n.cost < over.cost {
+				over = edgeState{n.cost, i}
 			}
 		}
 	}
-	w.jumps(best, bestAt)
-	if v := best + k.jump; v < over { // broken off
-		over, overFrom = v, bestAt
-	}
-	return w.collect(e, before+k.before, over+k.before, beforeFrom, overFrom)
+	before.cost += k.before
+	over.cost += k.before
+	return w.collect(e, before, over)
 }
 
-// jumps lets the best state go on anywhere. States that cost more than a jump from the best
-// are out of the band, so that a jump from any other state is never the cheaper one.
-func (w *front) jumps(best float64, from int) {
-	k := w.c.costs
-	for s := range w.on {
-		w.reachOn(s, best+k.jump, from)
-		w.reachOff(s, best+k.jump+k.leave, from)
+// ride lets a rider on the plan go on along it, or leave it.
+func (w *front) ride(s int, cost float64, i int) {
+	moves := w.moves[s*(w.reach+1) : (s+1)*(w.reach+1)]
+	for j := 0; j <= w.reach && s+j < len(w.on); j++ {
+		if v := cost + moves[j]; v < w.on[s+j] {
+			w.on[s+j], w.fromOn[s+j] = v, int32(i)
+		}
+	}
+	if v := cost + w.c.costs.leave; v < w.off[s] {
+		w.off[s], w.fromOff[s] = v, int32(i)
 	}
 }
 
-// collect adds the prices of the epoch, keeps the states inside the band in a stable order
-// and clears the front.
-func (w *front) collect(e *epoch, before, over float64, beforeFrom, overFrom int) []node {
+// collect adds the prices of the epoch and keeps the states inside the band, in the order of
+// layer and station.
+func (w *front) collect(e *epoch, before, over edgeState) []node {
 	k := w.c.costs
-	best := math.Min(before, over)
 	offPrice := k.off
 	if e.blind {
 		offPrice = 0
 	}
-	// The cheapest state is found first over distances alone, so that most of the far
-	// stations need no full price.
-	for _, s := range w.touchedOn {
-		if w.on[s] < best {
-			w.on[s] += w.c.emission(e, int(s))
-			best = math.Min(best, w.on[s])
-			w.priced[s] = true
+	best := math.Min(before.cost, over.cost)
+	kept := 0
+	for s, v := range w.on {
+		// prices only rise: a state above the band now stays above it
+		if v <= best+k.jump+k.leave+w.widen {
+			v += w.c.emission(e, s)
+			w.on[s] = v
+			best = math.Min(best, v)
+			kept++
+		} else {
+			w.on[s] = math.Inf(1)
 		}
-	}
-	for _, s := range w.touchedOff {
 		best = math.Min(best, w.off[s]+offPrice)
 	}
 	band := best + k.jump + k.leave + w.widen
-	var out []node
-	if !math.IsInf(before, 1) {
-		out = append(out, node{beforeStart, 0, int32(beforeFrom), before})
+	out := make([]node, 0, kept/2+4)
+	if !math.IsInf(before.cost, 1) {
+		out = append(out, node{beforeStart, 0, int32(before.from), before.cost})
 	}
-	if !math.IsInf(over, 1) {
-		out = append(out, node{done, int32(len(w.on) - 1), int32(overFrom), over})
-	}
-	out = w.collectOn(out, e, band)
-	for _, s := range w.touchedOff {
-		if v := w.off[s] + offPrice; v <= band {
-			out = append(out, node{offPlan, s, w.fromOff[s], v})
-		}
-		w.off[s] = math.Inf(1)
-	}
-	w.touchedOff = w.touchedOff[:0]
-	sort.Slice(out, func(i, j int) bool {
-		if out[i].layer != out[j].layer {
-			return out[i].layer < out[j].layer
-		}
-		return out[i].s < out[j].s
-	})
-	return out
-}
-
-func (w *front) collectOn(out []node, e *epoch, band float64) []node {
-	for _, s := range w.touchedOn {
-		v := w.on[s]
-		if v <= band && !w.priced[s] {
-			v += w.c.emission(e, int(s))
-		}
+	for s, v := range w.on {
 		if v <= band {
-			out = append(out, node{onPlan, s, w.fromOn[s], v})
+			out = append(out, node{onPlan, int32(s), w.fromOn[s], v})
 		}
-		w.on[s], w.priced[s] = math.Inf(1), false
 	}
-	w.touchedOn = w.touchedOn[:0]
+	for s, v := range w.off {
+		if v += offPrice; v <= band {
+			out = append(out, node{offPlan, int32(s), w.fromOff[s], v})
+		}
+	}
+	if !math.IsInf(over.cost, 1) {
+		out = append(out, node{done, int32(len(w.on) - 1), int32(over.from), over.cost})
+	}
 	return out
 }

@@ -23,6 +23,8 @@ const (
 	// worstFit is the mean price of an epoch above which a ride does not follow the sheet.
 	worstFit     = 4.5
 	selfRounds   = 6
+	firstRounds  = 2 // before all but the best contenders are dropped
+	contenders   = 3
 	leastSelfSD  = 0.5 // metres per axis of riding error that a self-placed ride swallows
 	mostSelfSD   = 1.0
 	alikeMetres  = 8.0 // riding errors are alike over about so far
@@ -43,7 +45,7 @@ type candidate struct {
 
 func (a *aligner) placeByRide(ctx context.Context, mayMirror bool) (rigid, Placement, error) {
 	es := moving(epochsOf(a.smoothed, identity()))
-	if len(es) < 40 {
+	if len(es) < 30 {
 		return rigid{}, Placement{}, errors.New("too little of the recording moves to place it by the ride itself; survey two letters or more")
 	}
 	cs, err := a.candidates(ctx, es, mayMirror)
@@ -76,21 +78,30 @@ func moving(es []epoch) []epoch {
 // candidates fits every way the recording can lie, best first.
 func (a *aligner) candidates(ctx context.Context, es []epoch, mayMirror bool) ([]candidate, error) {
 	c := &chain{stations: stationsOf(a.plan), sigma: selfSigma, costs: usualCosts(), dt: coarseEvery * epochStep}
-	var out []candidate
-	for _, mirrored := range []bool{false, true} {
-		if mirrored && !mayMirror {
-			continue
-		}
-		for _, r := range a.starts(es, mirrored) {
-			cand, err := a.settle(ctx, c, es, r)
-			if err != nil {
-				return nil, err
-			}
-			out = append(out, cand)
-			a.options.progress(0.5 * float64(len(out)) / 8)
-		}
+	starts := a.starts(es, false)
+	if mayMirror {
+		starts = append(starts, a.starts(es, true)...)
 	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].cost < out[j].cost })
+	var out []candidate
+	for i, r := range starts {
+		cand, err := a.settle(ctx, c, es, r, firstRounds)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, cand)
+		a.options.progress(0.3 * float64(i+1) / float64(len(starts)))
+	}
+	byCost := func(i, j int) bool { return out[i].cost < out[j].cost }
+	sort.SliceStable(out, byCost)
+	for i := range min(contenders, len(out)) {
+		cand, err := a.settle(ctx, c, es, out[i].r, selfRounds)
+		if err != nil {
+			return nil, err
+		}
+		out[i] = cand
+		a.options.progress(0.3 + 0.2*float64(i+1)/contenders)
+	}
+	sort.SliceStable(out, byCost)
 	return out, nil
 }
 
@@ -140,9 +151,9 @@ func extent(ps []arena.Point, turn float64) (lo, hi arena.Point) {
 }
 
 // settle aligns, fits the placing to the alignment, and again until it stays.
-func (a *aligner) settle(ctx context.Context, c *chain, es []epoch, r rigid) (candidate, error) {
+func (a *aligner) settle(ctx context.Context, c *chain, es []epoch, r rigid, rounds int) (candidate, error) {
 	best := candidate{r: r, cost: math.Inf(1)}
-	for range selfRounds {
+	for range rounds {
 		turned := make([]epoch, len(es))
 		for i, e := range es {
 			e.at, e.v = r.apply(e.at), r.turn(e.v)

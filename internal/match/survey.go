@@ -43,7 +43,7 @@ type surveyFile struct {
 func ReadArena(file string, data []byte) (*Survey, error) {
 	var f surveyFile
 	if err := json.Unmarshal(data, &f); err != nil {
-		return nil, fmt.Errorf("%s: %s", file, jsonReason(data, err))
+		return nil, fmt.Errorf("%s:%s", file, jsonReason(data, err))
 	}
 	if f.WidthM == nil || f.LengthM == nil {
 		return nil, fmt.Errorf("%s: width_m and length_m are needed, for instance 20 and 60", file)
@@ -78,7 +78,7 @@ func jsonReason(data []byte, err error) string {
 		off = te.Offset
 	}
 	if off < 0 || off > int64(len(data)) {
-		return "is not an arena file: " + err.Error()
+		return " is not an arena file: " + err.Error()
 	}
 	line := 1 + strings.Count(string(data[:off]), "\n")
 	return fmt.Sprintf("%d: is not an arena file: %v", line, err)
