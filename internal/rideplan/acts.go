@@ -427,6 +427,10 @@ func (c *compiler) onward(a actRef, arr arrival) {
 	if len(route) > 0 {
 		c.say("Ride on to %s.", route[len(route)-1])
 		c.figure(terms.Pace, from, c.ahead(c.pendingLength()), Figure{At: firstLetter(a), To: route[len(route)-1]})
+	} else if b, ok := c.peek(1); a.Kind == "straight" && ok && b.At == nil && !c.onTrack && (b.Kind == "flying change" || b.Kind == "simple change") {
+		c.pushOn(0.4 * float64(c.track.hit(c.at, c.facing).Dist(c.at)))
+		c.flush()
+		c.say("Straight on.")
 	} else if a.Kind == "follow" {
 		c.say("Follow the track on the %s rein.", c.otherIf(false))
 	} else if w := placeWords(a.At); w != "" && a.Kind == "ride" {

@@ -212,7 +212,7 @@ func (c *compiler) arcRoom() {
 		return
 	}
 	d := c.radius()*math.Tan(kink/2) + 0.01
-	c.push(elem{start: c.at, heading: c.facing, length: d})
+	c.push(elem{start: c.at, heading: c.facing, length: d, figure: c.figures})
 }
 
 // facingFromLast gives up a turn that cannot be ridden from a halt or an arc on the spot.

@@ -112,6 +112,7 @@ func newCompiler(f *sheet.File, o Options) *compiler {
 	c.inside = func(q arena.Point) bool { return c.board.Contains(q, arena.Metres(math.Min(inset, 0.3))) }
 	c.reading = make([][]string, len(f.Movements))
 	c.starts = make([]mark, len(f.Movements))
+	c.plan.begins = make([]state, len(f.Movements))
 	c.flatten()
 	c.chooseLevel()
 	return c
@@ -242,6 +243,7 @@ func (c *compiler) beginMovement(a actRef) {
 	}
 	for i := c.mov + 1; i <= a.mov; i++ {
 		c.starts[i] = c.here()
+		c.plan.begins[i] = state{c.rein, c.onTrack && len(c.pending) == 0, string(c.variety), c.lead, c.halted}
 	}
 	c.mov = a.mov
 }

@@ -86,6 +86,9 @@ func (c *compiler) goLine(a actRef, p *sheet.Place) arrival {
 	if p.Kind == sheet.EachCross {
 		return arrival{ok: true, each: true}
 	}
+	if p.Kind != sheet.Over && c.onLine(p.Line) {
+		return arrival{ok: true}
+	}
 	x := 0.0
 	if p.Line == "quarter line" {
 		x = math.Copysign(float64(c.board.Width)/4, c.at.X)
@@ -102,6 +105,12 @@ func (c *compiler) goLine(a actRef, p *sheet.Place) arrival {
 		}
 	}
 	return arrival{ok: true}
+}
+
+// onLine reports whether the horse is already on the line named.
+func (c *compiler) onLine(line string) bool {
+	x := math.Abs(c.at.X)
+	return line == "centre line" && x < 0.3 || line == "quarter line" && math.Abs(x-float64(c.board.Width)/4) < 0.3
 }
 
 // goBetween rides to the middle of the stretch between two letters.

@@ -37,6 +37,7 @@ type Plan struct {
 	PublishedS         gait.Seconds // the sheet's own time, 0 when it gives none
 	Collectives        []Collective
 	Problems           []sheet.Problem // parser's and compiler's, in file order
+	begins             []state         // how each movement begins
 }
 
 // Collective is a mark for the whole ride.
@@ -130,6 +131,7 @@ type Demand struct {
 	Has                      gait.Seconds
 	NeedsStrides, HasStrides float64
 	PrepareM                 arena.Metres // metre of the line where preparation must begin
+	PrepareLetter            string       // nearest letter to that place
 	Pressure                 float64      // Needs / Has
 	Source                   string       // where Needs comes from
 }
