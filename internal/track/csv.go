@@ -14,20 +14,23 @@ const allowedColumns = "t_s,x_m,y_m[,heading_deg], or time,lat,lon, or time with
 
 // csvReader reads position and motion tables; comma, semicolon, tab or bar between the cells.
 type csvReader struct {
-	cr     *csv.Reader
-	lines  *lineGuard
-	comma  bool // decimal comma possible
-	heads  []header
-	col    [roleCount]int // column of each role, -1 when absent
-	clock  clockReader
-	rows   []row
-	tags   []int32 // per row, index into names
-	names  []string
-	index  map[string]int32
-	motion []Motion
-	mline  []int // line of each motion sample
-	empty  int   // rows without a position
-	r      *reading
+	cr    *csv.Reader
+	lines *lineGuard
+	comma bool // decimal comma possible
+	heads []header
+	col   [roleCount]int // column of each role, -1 when absent
+	clock clockReader
+	rows  []row
+	tags  []int32 // per row, index into names
+	names []string
+	index map[string]int32
+	// the second tag of a file with several: on the same horse it shows the heading
+	partner     []row
+	partnerName string
+	motion      []Motion
+	mline       []int // line of each motion sample
+	empty       int   // rows without a position
+	r           *reading
 }
 
 func readCSV(r io.Reader, o ImportOptions) (*reading, error) {

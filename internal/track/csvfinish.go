@@ -29,6 +29,9 @@ func (c *csvReader) finish(o ImportOptions) (*reading, error) {
 		c.settleClock()
 		c.settleLength()
 	}
+	if len(c.partner) > 0 && r.frame != FrameGeo {
+		r.pairHeading(c.partner, c.partnerName)
+	}
 	c.settleMotionUnits()
 	return r, nil
 }
@@ -54,13 +57,7 @@ func (c *csvReader) chooseTag(want string) error {
 	if pick < 0 {
 		return &Error{Message: "no tag is called " + clip(want), Allowed: listed(c.names)}
 	}
-	kept := c.rows[:0]
-	for i, w := range c.rows {
-		if c.tags[i] == int32(pick) {
-			kept = append(kept, w)
-		}
-	}
-	c.rows = kept
+	c.partTags(count, pick)
 	if len(c.names) > 1 {
 		var others []string
 		for i, n := range c.names {
@@ -71,6 +68,29 @@ func (c *csvReader) chooseTag(want string) error {
 		c.r.note("tag %s was read (%d rows); left out: %s", clip(c.names[pick]), count[pick], listed(others))
 	}
 	return nil
+}
+
+// partTags keeps the rows of the tag picked, and those of the next most frequent one beside them.
+func (c *csvReader) partTags(count []int, pick int) {
+	second := -1
+	for i := range count {
+		if i != pick && (second < 0 || count[i] > count[second]) {
+			second = i
+		}
+	}
+	kept := make([]row, 0, count[pick])
+	for i, w := range c.rows {
+		switch int(c.tags[i]) {
+		case pick:
+			kept = append(kept, w)
+		case second:
+			c.partner = append(c.partner, w)
+		}
+	}
+	if second >= 0 {
+		c.partnerName = c.names[second]
+	}
+	c.rows = kept
 }
 
 func listed(names []string) string {
@@ -143,8 +163,10 @@ func (c *csvReader) settleClock() {
 			r.note("the time column %q gives no unit and was taken as %s", clip(c.clock.head.raw), name)
 		}
 	}
-	for i := range r.rows {
-		r.rows[i].t *= scale
+	for _, rows := range [][]row{r.rows, c.partner} {
+		for i := range rows {
+			rows[i].t *= scale
+		}
 	}
 	for i := range r.motion {
 		r.motion[i].T *= Seconds(scale)
@@ -176,9 +198,11 @@ func (c *csvReader) settleLength() {
 			best, name, cost = u.f, u.name, k
 		}
 	}
-	for i := range r.rows {
-		r.rows[i].a *= best
-		r.rows[i].b *= best
+	for _, rows := range [][]row{r.rows, c.partner} {
+		for i := range rows {
+			rows[i].a *= best
+			rows[i].b *= best
+		}
 	}
 	r.note("the x and y columns give no unit and were taken as %s (typical speed then %.1f m/s, scatter %.2f m); name them x_m, x_cm or x_mm to settle it", name, v*best, scatter*best)
 }

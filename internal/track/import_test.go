@@ -172,6 +172,39 @@ func TestImportTags(t *testing.T) {
 	}
 }
 
+// Two tags 1.2 m apart on one horse on a circle: the body's heading comes from them, whichever is read.
+func TestImportTwoTagsGiveHeading(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("id,t_s,x_m,y_m\n")
+	for i := range 200 {
+		at := float64(i) / 10
+		for k, id := range []string{"poll", "croup"} {
+			a := (3*(at+0.03*float64(k)) + 1.2*float64(1-k)) / 10
+			fmt.Fprintf(&b, "%s,%.2f,%.4f,%.4f\n", id, at+0.03*float64(k), 10*math.Cos(a), 10*math.Sin(a))
+		}
+	}
+	for _, tag := range []string{"poll", "croup"} {
+		tr, err := Import(strings.NewReader(b.String()), ImportOptions{File: "ride", Tag: tag})
+		if err != nil {
+			t.Fatal(err)
+		}
+		n := 0
+		for _, f := range tr.Fixes {
+			if !f.HasHeading {
+				continue
+			}
+			n++
+			want := math.Atan2(f.P.Y, f.P.X) + math.Pi/2 // along the circle
+			if d := math.Abs(math.Remainder(f.Heading-want, 2*math.Pi)); d > 0.12 {
+				t.Fatalf("%s at %.1f s: heading %.2f, the circle goes %.2f", tag, float64(f.T), f.Heading, want)
+			}
+		}
+		if n < 190 || !strings.Contains(strings.Join(tr.Notes, "|"), "keeps 1.2 m") {
+			t.Errorf("%s: %d headings, notes %q", tag, n, tr.Notes)
+		}
+	}
+}
+
 func gpxText(points string) string {
 	return `<?xml version="1.0"?><gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>` + points + `</trkseg></trk></gpx>`
 }
