@@ -31,6 +31,7 @@ type GivenFile struct {
 
 // NewRide is what is given when a ride is added.
 type NewRide struct {
+	ID                     string // "" for one of the book's own making
 	CombinationID, SheetID string
 	Date                   Date
 	Kind                   RideKind
@@ -56,7 +57,10 @@ func (b *Book) AddRide(ctx context.Context, n NewRide) (Ride, error) {
 	if err != nil {
 		return Ride{}, err
 	}
-	r := Ride{ID: b.NewID(), CombinationID: n.CombinationID, SheetID: n.SheetID, SheetVersion: sh.Version, Date: n.Date, Kind: n.Kind,
+	if n.ID == "" {
+		n.ID = b.NewID()
+	}
+	r := Ride{ID: n.ID, CombinationID: n.CombinationID, SheetID: n.SheetID, SheetVersion: sh.Version, Date: n.Date, Kind: n.Kind,
 		Place: n.Place, Recorder: n.Recorder, Rules: n.Rules, MarkedBy: n.MarkedBy, Taught: n.Taught, Simulated: n.Simulated, Made: b.Now()}
 	if n.Watch {
 		r.Opened = b.Now()
