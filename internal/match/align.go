@@ -39,8 +39,7 @@ type noise struct {
 	place track.Place
 }
 
-// noiseFor reads class and place of the recorder. A recorder of unknown class that writes
-// metres in an arena is a local positioning system, not a phone.
+// noiseFor reads class and place of the recorder.
 func noiseFor(t *track.Track, o Options) (noise, error) {
 	name := o.Class
 	if name == "" {
@@ -52,11 +51,11 @@ func noiseFor(t *track.Track, o Options) (noise, error) {
 	}
 	n := noise{Noise: track.NoiseFor(name, t)}
 	if c.Class == track.ClassUnknown && t.Frame != track.FrameGeo {
-		local, err := track.ClassByName(track.ClassUWB)
-		if err != nil {
+		if err := n.localUnknown(); err != nil {
 			return noise{}, err
 		}
-		n.WanderSD, n.WanderTau, n.WhiteSD = local.WanderSD, local.WanderTau, math.Max(n.EstimatedWhite, 0.005)
+	} else if n.EstimatedWhite > 0 && n.DeclaredWhite > 0 {
+		n.WanderSD *= math.Max(0.6, math.Min(1.7, math.Sqrt(n.EstimatedWhite/n.DeclaredWhite)))
 	}
 	if o.Recorder != "" && o.Recorder != "body" {
 		if n.place, err = track.PlaceByName(o.Recorder); err != nil {
@@ -64,6 +63,26 @@ func noiseFor(t *track.Track, o Options) (noise, error) {
 		}
 	}
 	return n, nil
+}
+
+// The wander cannot be seen in positions, the jitter can. A recorder that jitters more or
+// less than its class is taken to wander more or less by the square root of that factor:
+// halfway between "only the jitter differs" and "all of it does" (assumption).
+
+// localUnknown is for a recorder of unknown class that writes metres in an arena: a local
+// positioning system, not a phone, whose wander is as large as its jitter (assumption; so it
+// is for the class uwb).
+func (n *noise) localUnknown() error {
+	local, err := track.ClassByName(track.ClassUWB)
+	if err != nil {
+		return err
+	}
+	n.WanderSD, n.WanderTau = local.WanderSD, local.WanderTau
+	if n.EstimatedWhite > 0 {
+		n.WhiteSD = math.Max(n.EstimatedWhite, 0.005)
+		n.WanderSD = math.Max(n.WhiteSD, 0.03)
+	}
+	return nil
 }
 
 // aligner holds what the steps of Align share.

@@ -26,9 +26,10 @@ type doubt struct {
 }
 
 // spreadOfScale widens the wander for what is not known of its size: a device is allowed half
-// and twice what its class says. With halves, ones and doubles equally likely, 1.4 times
-// the class's figure as a Gaussian holds the truth in 95 % of cases (docs/MEASURES.md).
-const spreadOfScale = 1.4
+// and twice what its class says, and half of that (on a log scale) shows in its jitter. With
+// factors of 0.71, 1 and 1.41 left equally likely, 1.15 times the wander as a Gaussian holds
+// the truth in 95 % of cases (docs/MEASURES.md).
+const spreadOfScale = 1.15
 
 func doubtOf(r *match.Ridden) *doubt {
 	n, p := r.Noise, r.Placement

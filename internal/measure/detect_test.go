@@ -1,0 +1,94 @@
+package measure
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"ringcraft/internal/gait"
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/sim"
+	"ringcraft/internal/terms"
+)
+
+// faultyRide gives every measure of a ride a fault of size times its tolerance, to one side
+// or the other by turns.
+func faultyRide(p *rideplan.Plan, size float64, flip int) sim.Faults {
+	f := sim.Faults{Wobble: sim.Wobble{LineSD: 0.04, LineM: 8, Speed: 0.01}}
+	turn := flip
+	side := func(what string, asked float64) float64 {
+		turn++
+		return math.Copysign(size*tolerances[what].around(asked), float64(turn%2)-0.5)
+	}
+	for _, mv := range p.Movements {
+		count := map[string]int{}
+		nth := func(k string) int { count[k]++; return count[k] - 1 }
+		for _, fig := range mv.Figures {
+			switch fig.Kind {
+			case terms.Circle, terms.Volte:
+				d := float64(fig.Asked)
+				f.Circles = append(f.Circles, sim.CircleFault{Movement: mv.Number, Nth: nth("c"), Scale: 1 + side("circle diameter", d)/d})
+			case terms.Entry, terms.CentreLine:
+				f.Lines = append(f.Lines, sim.LineFault{Movement: mv.Number, Nth: nth("l"), Left: metres(side("centre line offset", 0))})
+			case terms.Straight, terms.TurnAcross, terms.Diagonal:
+				f.Lines = append(f.Lines, sim.LineFault{Movement: mv.Number, Nth: nth("l"), Left: metres(side("line offset", 0))})
+			case terms.Halt:
+				f.Halts = append(f.Halts, sim.HaltFault{Movement: mv.Number, Nth: nth("h"), Late: metres(side("halt place", 0)), Longer: gait.Seconds(-size)})
+			case terms.Transition:
+				k := nth("t")
+				if from, to := fig.From.PaceOf(), fig.Variety.PaceOf(); !halts(from) && !halts(to) {
+					f.Transitions = append(f.Transitions, sim.TransitionFault{Movement: mv.Number, Nth: k, Late: metres(side("transition place", 0))})
+				}
+			case terms.ReinBack:
+				f.ReinBacks = append(f.ReinBacks, sim.ReinBackFault{Movement: mv.Number, Nth: nth("r"), Scale: math.Max(0.2, 1-size*0.25)})
+			}
+		}
+	}
+	return f
+}
+
+// TestDetects: at 0.05 m of white noise at least 95 % of faults larger than twice the
+// tolerance get their named verdict.
+func TestDetects(t *testing.T) {
+	named, all := map[string]int{}, map[string]int{}
+	for i, text := range []string{smallSheet, longSheet, smallSheet, longSheet} {
+		p := compiled(t, text)
+		for _, class := range []string{"survey", "rtk", ""} {
+			tr := sim.Ride(p, faultyRide(p, 2.15, i), uint64(i))
+			r := ridden(t, p, tr, sim.Sensor{WhiteSD: 0.05}, class, uint64(10+i))
+			for _, c := range compare(tr, Ride(p, r, Options{})) {
+				what := plain(c.What)
+				tol := tolerances[what]
+				off := c.truth - *c.Asked
+				if math.Abs(off) < 2*tol.around(*c.Asked) || off > 0 && tol.High == "" || off < 0 && tol.Low == "" {
+					continue
+				}
+				all[what]++
+				if c.Value == nil || c.Verdict == CannotTell || c.wrong() {
+					t.Logf("class %q movement %d %s: truth %.2f, %s, %s", class, c.movement, c.What, c.truth, shown(c), c.LimitedBy)
+					continue
+				}
+				named[what]++
+			}
+		}
+	}
+	n, total := 0, 0
+	// a change from medium to free walk is a tenth of a metre a second, which no position shows
+	for what, k := range all {
+		t.Logf("%s: %d of %d named", what, named[what], k)
+		n, total = n+named[what], total+k
+		if k >= 8 && float64(named[what]) < 0.85*float64(k) {
+			t.Errorf("%s: only %d of %d faults named", what, named[what], k)
+		}
+	}
+	if float64(n) < 0.95*float64(total) || total < 150 {
+		t.Errorf("%d of %d faults larger than twice the tolerance named", n, total)
+	}
+}
+
+func shown(c compared) string {
+	if c.Value == nil {
+		return "no value"
+	}
+	return fmt.Sprintf("%.2f ± %.2f %s", *c.Value, *c.Sigma, c.Verdict)
+}
