@@ -23,10 +23,12 @@ type OverlayPoint struct {
 	Gap       bool
 }
 
-// Mark is a place to look at: Kind is "good", "fault" or "note".
+// Mark is a place to look at: Kind is "good", "fault" or "note". A mark with the number of a
+// movement is left out of the pictures of other single movements.
 type Mark struct {
 	arena.Point
 	Kind, Label string
+	Movement    int
 }
 
 // pieces cuts the overlay at gaps and, for one movement, to that movement.
@@ -82,8 +84,7 @@ func (f frame) drawRidden(o *Overlay, movement int) *Group {
 			l[i] = f.pt(p.Point)
 		}
 		l = simplify(l, 0.04)
-		g.Add(Path{Style: Style{Class: "halo", Stroke: Paper, Width: 1.1 * f.u}, Lines: [][]Pt{l}},
-			Path{Style: Style{Class: "ridden", Stroke: InkRidden, Width: 0.55 * f.u, Round: true}, Lines: [][]Pt{l}})
+		g.Add(Path{Style: Style{Class: "ridden", Stroke: InkRidden, Width: 0.5 * f.u, Round: true}, Lines: [][]Pt{l}})
 	}
 	return g
 }

@@ -144,7 +144,9 @@ func (pl *plotter) into(g *Group) {
 	g.Add(signs, tags)
 	marks := &Group{Class: "marks"}
 	for _, m := range pl.o.Marks {
-		marks.Add(pl.drawMark(m))
+		if pl.o.Movement == 0 || m.Movement == 0 || m.Movement == pl.o.Movement {
+			marks.Add(pl.drawMark(m))
+		}
 	}
 	g.Add(marks)
 }

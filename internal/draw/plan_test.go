@@ -54,5 +54,5 @@ func TestLookAtStrips(t *testing.T) {
 			o.Points = append(o.Points, OverlayPoint{Point: q, HalfWidth: 0.35, T: float64(s.T), Movement: s.Movement})
 		}
 	}
-	look(t, "ridden", Plan(p, Options{Ridden: o, Legend: true, Marks: []Mark{{p.Samples[300].Point, "fault", "late"}, {p.Samples[800].Point, "good", "on the spot"}}}))
+	look(t, "ridden", Plan(p, Options{Ridden: o, Legend: true, Marks: []Mark{{Point: p.Samples[300].Point, Kind: "fault", Label: "late"}, {Point: p.Samples[800].Point, Kind: "good", Label: "on the spot"}}}))
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"ringcraft/internal/arena"
+	"ringcraft/internal/diagnose"
 	"ringcraft/internal/draw"
 	"ringcraft/internal/match"
 	"ringcraft/internal/measure"
@@ -83,19 +84,61 @@ func reviewFirstPage(p *pages, in Paper, s Summary) {
 	}
 	shareBars(p, s.Where)
 	bottom := p.bottom() - 46
+	pictured := closeUps(s, in)
+	if len(pictured) > 0 {
+		bottom -= closeUpH
+	}
 	for _, l := range append(append([]string{}, in.Doc.Cautions...), s.Unsaid...) {
 		if p.y > bottom-9 {
 			break
 		}
 		p.bullet("–", 3, short(l, 230))
 	}
+	closeUpRow(p, in, pictured, bottom)
 	strip := draw.Strip(in.Plan, draw.StripOptions{Width: p.width(), Height: 36})
 	p.line(edge, p.bottom()-44, 3.4, true, "Where there is little time to prepare")
 	strip.Onto(p.f, edge, p.bottom()-39, 1)
 }
 
+// closeUpH is the room of the pictures of single movements on the first page, in mm.
+const closeUpH = 74.0
+
+// closeUps are the movements of the things to change, at most five, each once.
+func closeUps(s Summary, in Paper) []int {
+	var out []int
+	seen := map[int]bool{}
+	for _, c := range s.Change {
+		for _, n := range c.Movements[:min(2, len(c.Movements))] {
+			if !seen[n] && in.Plan.MovementByNumber(n) != nil && len(out) < 5 {
+				seen[n] = true
+				out = append(out, n)
+			}
+		}
+	}
+	return out
+}
+
+// closeUpRow draws single movements side by side, asked and ridden, where there is room.
+func closeUpRow(p *pages, in Paper, ns []int, y float64) {
+	if len(ns) == 0 || p.y > y {
+		return
+	}
+	marks := PlaceMarks(in.Doc, in.Plan)
+	w := p.width() / 5
+	for i, n := range ns {
+		pic := draw.Plan(in.Plan, draw.Options{Movement: n, Width: w - 3, Ridden: RiddenOverlay(in.Ridden), Marks: marks})
+		k := min(1, (closeUpH-8)/pic.H)
+		x := edge + float64(i)*w
+		p.put(x+w/2-1, y, 4, true, draw.InkMain, draw.Middle, fmt.Sprint(n))
+		pic.Onto(p.f, x+(w-3-pic.W*k)/2, y+4.5, k)
+	}
+}
+
 func changeWords(c Change) string {
-	out := c.What + ": " + numbers(c.Movements)
+	out := c.What
+	if len(c.Movements) > 0 {
+		out += ": " + numbers(c.Movements)
+	}
 	if c.Percent > 0 {
 		out += fmt.Sprintf(", worth about %s %%", decimals(c.Percent, 1))
 	}
@@ -173,7 +216,7 @@ func movementLine(m *ReviewMovement) string {
 	out := short(partWords(m.Letters, m.Text), 44)
 	worst := -1
 	for i, l := range m.Lost {
-		if l.Reach != "ceiling" && (worst < 0 || l.Worth() > m.Lost[worst].Worth()) {
+		if l.Reach != diagnose.Ceiling && !unexplained(l) && (worst < 0 || l.Worth() > m.Lost[worst].Worth()) {
 			worst = i
 		}
 	}
@@ -211,28 +254,25 @@ func homeworkRow(p *pages, hs []Homework) {
 	}
 }
 
-// PlaceMarks puts the named faults of a ride's measures on the drawing, and what was right
-// at a place, at the place of the plan they belong to.
+// PlaceMarks puts the named faults of a ride's measures on the drawing, at the place of the
+// plan they belong to, and a ring in each of the best marked movements that was measured right.
 func PlaceMarks(d *ReviewDoc, plan *rideplan.Plan) []draw.Mark {
 	var out []draw.Mark
+	best := bestMovements(d)
 	for i := range d.Movements {
+		ringed := false
 		for _, m := range d.Movements[i].Measures {
-			if m.AtM == nil || m.Value == nil {
+			if m.AtM == nil || m.Value == nil || m.Verdict == measure.CannotTell || m.Verdict == "" {
 				continue
 			}
-			kind := "fault"
-			switch m.Verdict {
-			case measure.CannotTell, "":
-				continue
-			case measure.OK:
-				kind = "good"
+			mark := draw.Mark{Point: plan.SampleAtM(arena.Metres(*m.AtM)).Point, Kind: "fault", Label: m.Verdict, Movement: d.Movements[i].Number}
+			if m.Verdict == measure.OK {
+				if ringed || !best[i] {
+					continue
+				}
+				ringed, mark.Kind, mark.Label = true, "good", ""
 			}
-			at := plan.SampleAtM(arena.Metres(*m.AtM))
-			label := ""
-			if kind == "fault" {
-				label = m.Verdict
-			}
-			out = append(out, draw.Mark{Point: at.Point, Kind: kind, Label: label})
+			out = append(out, mark)
 		}
 	}
 	return out

@@ -70,37 +70,49 @@ func (m *ReviewMovement) MeanMark() (mark float64, ok bool) {
 	return mark / float64(len(m.Marks)), true
 }
 
-// wentWell names the best movements: by mark, or by praise and measures where no mark is.
+// wentWell names the best movements.
 func wentWell(d *ReviewDoc) []string {
-	type good struct {
-		i     int
-		score float64
+	out := []string{}
+	for _, i := range bestOrder(d) {
+		out = append(out, wellWords(&d.Movements[i]))
 	}
-	var gs []good
+	return out
+}
+
+func bestMovements(d *ReviewDoc) map[int]bool {
+	out := map[int]bool{}
+	for _, i := range bestOrder(d) {
+		out[i] = true
+	}
+	return out
+}
+
+// bestOrder lists up to four movements, best first: by mark, or by praise and measures where
+// there is no mark.
+func bestOrder(d *ReviewDoc) []int {
+	var idx []int
+	score := make([]float64, len(d.Movements))
 	for i := range d.Movements {
 		m := &d.Movements[i]
-		score, marked := m.MeanMark()
+		mark, marked := m.MeanMark()
 		said := 0
 		for _, r := range m.Remarks {
 			said += len(r.Praise) - len(r.Faults)
 		}
 		ok, off := countVerdicts(m.Measures)
 		switch {
-		case marked && score < 6:
+		case marked && mark < 6:
 			continue
 		case !marked && (said < 0 || off > 0 || said+ok == 0):
 			continue
 		case !marked:
-			score = 6 + 0.1*float64(said+ok)
+			mark = 6 + 0.1*float64(said+ok)
 		}
-		gs = append(gs, good{i, score + 0.05*float64(said)})
+		score[i] = mark + 0.05*float64(said)
+		idx = append(idx, i)
 	}
-	sort.SliceStable(gs, func(a, b int) bool { return gs[a].score > gs[b].score })
-	out := []string{}
-	for _, g := range gs[:min(len(gs), 4)] {
-		out = append(out, wellWords(&d.Movements[g.i]))
-	}
-	return out
+	sort.SliceStable(idx, func(a, b int) bool { return score[idx[a]] > score[idx[b]] })
+	return idx[:min(len(idx), 4)]
 }
 
 func countVerdicts(ms []measure.Measure) (ok, off int) {
@@ -144,7 +156,7 @@ func toChange(d *ReviewDoc) []Change {
 		m := &d.Movements[i]
 		for _, l := range m.Lost {
 			worth := l.Worth() * float64(max(m.Coefficient, 1))
-			if l.Reach == diagnose.Ceiling || worth <= 0 {
+			if l.Reach == diagnose.Ceiling || worth <= 0 || unexplained(l) {
 				continue
 			}
 			k, ok := at[l.Reason]
@@ -171,19 +183,33 @@ func toChange(d *ReviewDoc) []Change {
 	sort.SliceStable(idx, func(a, b int) bool { return order[idx[a]] > order[idx[b]] })
 	out := []Change{}
 	for _, i := range idx[:min(3, len(idx))] {
-		c := cs[i]
-		c.Try = tryFor(d.Causes, len(out))
-		out = append(out, c)
+		out = append(out, cs[i])
 	}
-	return out
+	return withTries(out, d.Causes)
 }
 
-// tryFor pairs the n-th thing to change with the n-th cause, while that cause is likely.
-func tryFor(cs []diagnose.Cause, n int) string {
-	if n < len(cs) && cs[n].Probability >= 0.3 {
-		return cs[n].Try
+// unexplained reports whether a loss has no reason that could be worked on.
+func unexplained(l diagnose.Loss) bool { return strings.HasPrefix(l.Reason, "unexplained") }
+
+// likely is the probability from which a cause is put before a rider.
+const likely = 0.3
+
+// withTries gives the things to change what to try, one likely cause each, and fills up to
+// three with the causes left over.
+func withTries(cs []Change, causes []diagnose.Cause) []Change {
+	n := 0
+	for _, c := range causes {
+		switch {
+		case c.Probability < likely || c.Try == "":
+		case n < len(cs):
+			cs[n].Try = c.Try
+			n++
+		case len(cs) < 3:
+			cs = append(cs, Change{What: c.Cause + " (likely cause)", Evidence: c.Evidence, Try: c.Try})
+			n++
+		}
 	}
-	return ""
+	return cs
 }
 
 func appendNew(to, from []string) []string {
@@ -234,6 +260,9 @@ func short(s string, n int) string {
 }
 
 func numbers(ns []int) string {
+	if len(ns) == 0 {
+		return ""
+	}
 	out := make([]string, 0, len(ns))
 	last := -1
 	for _, n := range ns {

@@ -67,8 +67,8 @@ func MeasureWords(m measure.Measure) string {
 		}
 		return m.What + ": cannot tell, " + why
 	}
-	out := m.What + " " + Spoken(*m.Value, m.Unit, m.Sigma)
-	if m.Asked != nil {
+	out := m.What + " " + valueWords(m)
+	if m.Asked != nil && *m.Asked != 0 {
 		out += " (asked " + withUnit(decimals(*m.Asked, 1), m.Unit) + ")"
 	}
 	switch m.Verdict {
@@ -82,6 +82,34 @@ func MeasureWords(m measure.Measure) string {
 		out += ": " + m.Verdict
 	}
 	return out
+}
+
+// valueWords says the value; signed places are said as early or late, offsets of the centre
+// line by their side.
+func valueWords(m measure.Measure) string {
+	v := *m.Value
+	minus, plus := "", ""
+	switch {
+	case strings.HasPrefix(m.What, "halt place"), strings.HasPrefix(m.What, "transition place"), strings.HasPrefix(m.What, "arrival"):
+		minus, plus = "early", "late"
+	case strings.HasPrefix(m.What, "centre line offset"):
+		minus, plus = "towards E", "towards B"
+	default:
+		return Spoken(v, m.Unit, m.Sigma)
+	}
+	size := Spoken(math.Abs(v), m.Unit, m.Sigma)
+	number, doubt, _ := strings.Cut(size, ", ")
+	if strings.Trim(strings.TrimSuffix(number, " "+m.Unit), "0.") == "" {
+		return size
+	}
+	way := plus
+	if v < 0 {
+		way = minus
+	}
+	if doubt != "" {
+		doubt = ", " + doubt
+	}
+	return number + " " + way + doubt
 }
 
 // MarkWords writes a mark as scribes do, always with one decimal: 6.5.
