@@ -147,6 +147,7 @@ type node struct {
 	weight float64 // of the fix: 1 full, 0 none
 	fix    int     // index of the fix, -1 when asked for
 	onGrid bool    // an instant asked for
+	burst  bool    // part of a burst, see markBursts
 }
 
 // state of both axes at one instant.
@@ -206,12 +207,10 @@ func run(nodes []node, m motionModel, white float64, both bool, p *pass) {
 	p.resize(n, both)
 	p.setModel(m)
 	p.logLik = 0
-	cur := state{x: vec3{nodes[0].z.X}, y: vec3{nodes[0].z.Y}}
-	cur.p = mat3{{priorPosSD * priorPosSD}, {0, priorVelSD * priorVelSD}, {0, 0, m.sigma * m.sigma}}
+	cur := start(nodes[0], m)
 	for k := range nodes {
 		if k > 0 {
-			s := p.step(nodes[k].t - nodes[k-1].t)
-			cur = state{x: s.f.apply(cur.x), y: s.f.apply(cur.y), p: s.f.mul(cur.p).mul(s.f.transpose()).plus(s.q, 1)}
+			cur = p.predict(cur, nodes[k].t-nodes[k-1].t)
 		}
 		if both {
 			p.predicted[k] = cur
@@ -226,6 +225,17 @@ func run(nodes []node, m motionModel, white float64, both bool, p *pass) {
 	if both {
 		p.backward(nodes)
 	}
+}
+
+// start is what is known before the first fix: that it is somewhere near it.
+func start(first node, m motionModel) state {
+	return state{x: vec3{first.z.X}, y: vec3{first.z.Y},
+		p: mat3{{priorPosSD * priorPosSD}, {0, priorVelSD * priorVelSD}, {0, 0, m.sigma * m.sigma}}}
+}
+
+func (p *pass) predict(c state, dt float64) state {
+	s := p.step(dt)
+	return state{x: s.f.apply(c.x), y: s.f.apply(c.y), p: s.f.mul(c.p).mul(s.f.transpose()).plus(s.q, 1)}
 }
 
 func (p *pass) resize(n int, both bool) {

@@ -140,6 +140,7 @@ func (s *Smoothed) weigh(t *Track, nodes []node, o SmoothOptions, p *pass) motio
 	}
 	m = fixed(m)
 	if !o.Plain {
+		markBursts(nodes, s.Noise.WhiteSD)
 		run(nodes, m, s.Noise.WhiteSD, true, p)
 		reweigh(nodes, p, s.Noise.WhiteSD, 1)
 	}
@@ -171,7 +172,10 @@ func reweigh(nodes []node, p *pass, white, power float64) {
 		dx, dy := (nd.z.X-s.x[0])*loo, (nd.z.Y-s.y[0])*loo
 		d := math.Sqrt((dx*dx + dy*dy) / (r + ps*loo))
 		nd.weight = 1
-		if d > fullHuber {
+		switch {
+		case nd.burst && d > burstStays:
+			nd.weight = burstTrust
+		case d > fullHuber:
 			nd.weight = math.Max(math.Pow(fullHuber/d, power), 1e-6)
 		}
 	}

@@ -184,6 +184,30 @@ func TestSmoothOutliers(t *testing.T) {
 	}
 }
 
+// Bursts: every ten seconds the fixes lie 3 m off for a second and a half, as radio tags do behind a
+// body. They agree among themselves; only that no horse moves so gives them away.
+func TestSmoothBursts(t *testing.T) {
+	truth := circlePoints(10, 3.2, 10, 120)
+	clean, dirty := noisy(truth, 10, 0.15, 6), noisy(truth, 10, 0.15, 6)
+	for i := range dirty.Fixes {
+		if i%100 >= 40 && i%100 < 55 {
+			dirty.Fixes[i].P.Y += 3
+		}
+	}
+	n := NoiseFor(ClassUWB, dirty)
+	a, err1 := Smooth(clean, n, SmoothOptions{})
+	b, err2 := Smooth(dirty, n, SmoothOptions{})
+	if err1 != nil || err2 != nil {
+		t.Fatal(err1, err2)
+	}
+	ea, _ := rms(a, truth)
+	eb, nees := rms(b, truth)
+	t.Logf("bursts: %.3f m, without %.3f m; squared error over variance %.2f; %d of 180 found", eb, ea, nees, b.Outliers)
+	if eb > 0.25 || b.Outliers < 170 || nees > 2 {
+		t.Errorf("bursts: %.3f m (without %.3f m), squared error over variance %.2f, %d of 180 found", eb, ea, nees, b.Outliers)
+	}
+}
+
 // A gap of 4 s: the doubt grows inside it, the states there are flagged, and the truth stays within
 // three standard deviations.
 func TestSmoothGap(t *testing.T) {
