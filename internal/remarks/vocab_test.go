@@ -53,3 +53,19 @@ func TestFindWords(t *testing.T) {
 		}
 	}
 }
+
+// Any text can be heard; what is found lies inside it.
+func FuzzWords(f *testing.F) {
+	for _, s := range []string{"that was not late", "half paths left, quarters trailing", "at see", "no, too big. circle", "\xff \u200e"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		n := len(listen(s))
+		point(s)
+		for _, w := range findWords(listen(s), context{loose: true}) {
+			if w.from < 0 || w.to > n || w.to <= w.from {
+				t.Fatalf("%q at %d to %d of %d", w.ID, w.from, w.to, n)
+			}
+		}
+	})
+}
