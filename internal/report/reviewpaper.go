@@ -165,7 +165,10 @@ func shareBars(p *pages, where []Share) {
 
 func reviewSecondPage(p *pages, in Paper) {
 	top := p.y
-	const drawW = 66.0
+	drawW := 66.0
+	if len(in.Homework) == 0 {
+		drawW = 84
+	}
 	s := draw.Plan(in.Plan, draw.Options{Width: drawW, Legend: true, Ridden: RiddenOverlay(in.Ridden), Marks: PlaceMarks(in.Doc, in.Plan)})
 	homeH := 0.0
 	if len(in.Homework) > 0 {

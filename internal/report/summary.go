@@ -128,14 +128,19 @@ func countVerdicts(ms []measure.Measure) (ok, off int) {
 	return ok, off
 }
 
+// worthSaying are the measures a rider can be praised for, the first found is said.
+var worthSaying = []string{"circle diameter", "halt place", "transition place", "rein-back", "angle", "gain", "loop size", "turn size", "centre line offset"}
+
 func wellWords(m *ReviewMovement) string {
 	out := fmt.Sprintf("Movement %d, %s", m.Number, short(partWords(m.Letters, m.Text), 60))
 	if v, ok := m.MeanMark(); ok {
 		out += ": " + MarkWords(v)
 	}
-	for _, x := range m.Measures {
-		if x.Verdict == measure.OK && x.Value != nil {
-			return out + "; " + MeasureWords(x)
+	for _, what := range worthSaying {
+		for _, x := range m.Measures {
+			if strings.HasPrefix(x.What, what) && x.Verdict == measure.OK && x.Value != nil {
+				return out + "; " + MeasureWords(x)
+			}
 		}
 	}
 	for _, r := range m.Remarks {
