@@ -1,7 +1,10 @@
 package diagnose
 
 import (
+	"encoding/json"
 	"math"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -13,6 +16,7 @@ import (
 	"ringcraft/internal/remarks"
 	"ringcraft/internal/rideplan"
 	"ringcraft/internal/terms"
+	"ringcraft/internal/testkit"
 )
 
 // smallPlan is an invented sheet of five movements, twenty seconds each.
@@ -308,7 +312,7 @@ func TestDataFilesAreConsistent(t *testing.T) {
 		}
 	}
 	for _, e := range reasonsFile.Measures {
-		check("reasons.json measures", e.Faults...)
+		check("reasons.json measures", faultsShownBy(e.What)...)
 	}
 	for _, c := range reasonsFile.Chains {
 		check("reasons.json chains", append(c.To, c.From)...)
@@ -367,6 +371,39 @@ func TestCauseNetworkEqualsBruteForce(t *testing.T) {
 		if !near(got, want[1], 1e-9) {
 			t.Errorf("%s: %v, want %v", c, got, want[1])
 		}
+	}
+}
+
+// Every verdict that measuring can give is known here as a fault, or as none.
+func TestEveryVerdictIsKnown(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join(testkit.Root(t), "internal", "measure", "tolerances.json"))
+	must(t, err)
+	var list []struct{ What, High, Low string }
+	must(t, json.Unmarshal(data, &list))
+	if len(list) < 10 {
+		t.Fatalf("%d measures", len(list))
+	}
+	for _, m := range list {
+		for _, v := range []string{m.High, m.Low} {
+			if _, ok := verdictsOf(m.What)[v]; v != "" && !ok {
+				t.Errorf("%s: verdict %q is not in reasons.json", m.What, v)
+			}
+		}
+	}
+}
+
+func TestVerdictsBecomeFaults(t *testing.T) {
+	for _, c := range []struct{ what, verdict, want string }{
+		{"halt place X", "late", "halt past the letter"}, {"transition place", "late", "late at the letter"},
+		{"circle diameter", "circle too small", "circle too small"}, {"posture", "odd", "posture odd"},
+	} {
+		f, ok := measuredFault(1, m(c.what, 2, 0.1, 0, 0.5, "m", c.verdict))
+		if !ok || string(f.fault) != c.want {
+			t.Errorf("%s %s: %q", c.what, c.verdict, f.fault)
+		}
+	}
+	if _, ok := measuredFault(1, m("corner depth", 2, 0.1, 0, 0.5, "m", "too deep")); ok {
+		t.Error("a deep corner is no fault")
 	}
 }
 

@@ -51,7 +51,17 @@ func measuredFault(number int, m measure.Measure) (finding, bool) {
 	if m.Verdict == measure.OK || m.Verdict == measure.CannotTell || m.Verdict == "" || m.Value == nil {
 		return finding{}, false
 	}
-	f := finding{fault: terms.Fault(m.Verdict), number: number, sure: 0.9, times: 1, measured: true, evidence: []string{measureWords(m)}}
+	fault, known := verdictsOf(m.What)[m.Verdict]
+	if known && fault == "" {
+		return finding{}, false
+	}
+	if !known {
+		fault = terms.Fault(m.Verdict)
+		if _, inVocabulary := terms.FaultByID(fault); !inVocabulary {
+			fault = terms.Fault(m.What + " " + m.Verdict)
+		}
+	}
+	f := finding{fault: fault, number: number, sure: 0.9, times: 1, measured: true, evidence: []string{measureWords(m)}}
 	if m.Asked == nil {
 		return f, true
 	}

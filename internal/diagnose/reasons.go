@@ -2,6 +2,7 @@ package diagnose
 
 import (
 	_ "embed"
+	"slices"
 	"strings"
 
 	"ringcraft/internal/terms"
@@ -27,8 +28,8 @@ type reasonData struct {
 		costEntry
 	} `json:"faults"`
 	Measures []struct {
-		What   string
-		Faults []terms.Fault
+		What     string
+		Verdicts map[string]terms.Fault
 	} `json:"measures"`
 	Chains []chain `json:"chains"`
 }
@@ -108,14 +109,27 @@ func costOf(f terms.Fault) costEntry {
 	return reasonsFile.Scales[0].costEntry
 }
 
-// faultsShownBy lists the faults that a measure can confirm or deny.
-func faultsShownBy(what string) []terms.Fault {
+// verdictsOf are the verdicts of a measure with the faults they are; nil when it has none.
+// The later measures of a movement carry a letter ("halt place X").
+func verdictsOf(what string) map[string]terms.Fault {
 	for _, m := range reasonsFile.Measures {
 		if what == m.What || strings.HasPrefix(what, m.What+" ") {
-			return m.Faults
+			return m.Verdicts
 		}
 	}
 	return nil
+}
+
+// faultsShownBy lists the faults that a measure can confirm or deny, in order of name.
+func faultsShownBy(what string) []terms.Fault {
+	var out []terms.Fault
+	for _, f := range verdictsOf(what) {
+		if f != "" && !hasFault(out, f) {
+			out = append(out, f)
+		}
+	}
+	slices.Sort(out)
+	return out
 }
 
 // capFor returns the lowest usual cap for a fault in a movement of these kinds.
