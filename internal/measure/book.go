@@ -25,7 +25,15 @@ type entry struct {
 	nominal float64 // 0: the sheet says no number
 	at      *float64
 	atM     float64
+	kind    string // key of the tolerance, where it is not what
 	bounded string // set when the value is a bound or else limited: why
+}
+
+func (e entry) tolerance() Tolerance {
+	if e.kind != "" {
+		return tolerances[e.kind]
+	}
+	return tolerances[e.what]
 }
 
 // name gives the first of a kind its plain name, the later ones the letter, and a number
@@ -52,7 +60,7 @@ func (b *book) add(e entry) {
 		b.cannot(e, "the recording fits no "+e.what)
 		return
 	}
-	tol := tolerances[e.what]
+	tol := e.tolerance()
 	m := b.blank(e)
 	m.Value, m.Sigma = ptr(e.value), ptr(sigma)
 	m.Verdict = tol.judge(e.value, sigma, e.asked)
@@ -71,7 +79,7 @@ func (b *book) cannot(e entry, why string) {
 }
 
 func (b *book) blank(e entry) Measure {
-	tol := tolerances[e.what]
+	tol := e.tolerance()
 	m := Measure{What: b.name(e.what, e.letter), Unit: tol.Unit, AtS: e.at, ToleranceSource: tol.Source}
 	m.Tolerance, m.Asked = ptr(tol.around(e.asked)), ptr(e.asked)
 	if math.IsNaN(e.asked) {

@@ -23,6 +23,7 @@ type fit struct {
 	sigma  float64
 	resid  []float64
 	bounds func([]float64)
+	spread float64   // see spreadOfPlaces; of transitions only
 	white  *whitener // nil: the data are independent of each other
 }
 

@@ -37,7 +37,7 @@ func faultyRide(p *rideplan.Plan, size float64, flip int) sim.Faults {
 			case terms.Transition:
 				k := nth("t")
 				if from, to := fig.From.PaceOf(), fig.Variety.PaceOf(); !halts(from) && !halts(to) {
-					f.Transitions = append(f.Transitions, sim.TransitionFault{Movement: mv.Number, Nth: k, Late: metres(side("transition place", 0))})
+					f.Transitions = append(f.Transitions, sim.TransitionFault{Movement: mv.Number, Nth: k, Late: metres(side(key(from == to), 0))})
 				}
 			case terms.ReinBack:
 				f.ReinBacks = append(f.ReinBacks, sim.ReinBackFault{Movement: mv.Number, Nth: nth("r"), Scale: math.Max(0.2, 1-size*0.25)})
@@ -45,6 +45,13 @@ func faultyRide(p *rideplan.Plan, size float64, flip int) sim.Faults {
 		}
 	}
 	return f
+}
+
+func key(within bool) string {
+	if within {
+		return "transition place within a pace"
+	}
+	return "transition place"
 }
 
 // TestDetects: at 0.05 m of white noise at least 95 % of faults larger than twice the
@@ -60,7 +67,7 @@ func TestDetects(t *testing.T) {
 				what := plain(c.What)
 				tol := tolerances[what]
 				off := c.truth - *c.Asked
-				if math.Abs(off) < 2*tol.around(*c.Asked) || off > 0 && tol.High == "" || off < 0 && tol.Low == "" {
+				if math.Abs(off) < 2**c.Tolerance || off > 0 && tol.High == "" || off < 0 && tol.Low == "" {
 					continue
 				}
 				all[what]++

@@ -115,7 +115,7 @@ func compare(tr sim.Truth, set Set) []compared {
 func (c compared) right() string {
 	tol := tolerances[plain(c.What)]
 	off := c.truth - *c.Asked
-	lim := tol.around(*c.Asked)
+	lim := *c.Tolerance
 	switch {
 	case off > lim && tol.High != "":
 		return tol.High

@@ -36,6 +36,9 @@ func (r *ride) transition(b *book, f *rideplan.Figure) {
 	if halts(from) || halts(to) {
 		return // a halt has measures of its own
 	}
+	if from == to {
+		e.kind = "transition place within a pace"
+	}
 	if r.motionTransition(b, f, e) {
 		return
 	}
@@ -90,13 +93,16 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf
 		c[i] /= way.rate(os[i].s)
 	}
 	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + uneven + unevenPlace*unevenPlace})
+	if more := got.spread*way.rate(at)*way.rate(at) - e.parts[0].variance - e.parts[len(e.parts)-1].variance; more > 0 {
+		e.parts = append(e.parts, part{fromRiding, more})
+	}
 	e.at = &got.theta[0]
 	b.add(e)
 }
 
 // unevenPlace is what the unevenness of a steady pace adds to the place of its change, in
 // metres, besides what the fit sees.
-const unevenPlace = 0.10
+const unevenPlace = 0.15
 
 func halts(p gait.Pace) bool { return p == gait.Halt || p == gait.ReinBack || p == "" }
 
@@ -140,19 +146,41 @@ func fitRamp(os []obs, way *easyWay, w *whitener, known [3]prior) (*fit, bool) {
 		sigma = 0.01
 	}
 	best, bestCost := []float64(nil), math.Inf(1)
+	var places, costs []float64
 	t0, t1 := ts[0], ts[len(ts)-1]
 	for tc := t0 + 0.4; tc <= t1-0.4; tc += 0.3 {
-		if th, v, ok := rampAt(ts, ss, tc, w, sigma, known); ok && v < bestCost {
+		th, v, ok := rampAt(ts, ss, tc, w, sigma, known)
+		if !ok {
+			continue
+		}
+		places, costs = append(places, th[1]), append(costs, v)
+		if v < bestCost {
 			best, bestCost = th, v
 		}
 	}
 	if best == nil {
 		return nil, false
 	}
-	return fitWhitened(ts, ss, ramp, best, []prior{{}, {}, known[0], known[1], known[2]}, sigma, func(th []float64) {
+	x, ok := fitWhitened(ts, ss, ramp, best, []prior{{}, {}, known[0], known[1], known[2]}, sigma, func(th []float64) {
 		th[0] = clamp(th[0], t0, t1)
 		th[4] = clamp(th[4], 0.1, 5)
 	}, w)
+	if ok {
+		x.spread = spreadOfPlaces(places, costs, bestCost, x.theta[1])
+	}
+	return x, ok
+}
+
+// spreadOfPlaces is the mean square distance from the place found, over all places that
+// were tried, each by its likelihood: larger than the fit's own variance where two places
+// fit nearly alike.
+func spreadOfPlaces(places, costs []float64, best, at float64) float64 {
+	var sum, ss float64
+	for i, c := range costs {
+		k := math.Exp(-(c - best) / 2)
+		sum, ss = sum+k, ss+k*(places[i]-at)*(places[i]-at)
+	}
+	return ss / sum
 }
 
 // rampAt solves place and speeds for a change at a given time by linear least squares.
