@@ -5,10 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sort"
 
 	"ringcraft/internal/arena"
 	"ringcraft/internal/gait"
 	"ringcraft/internal/rideplan"
+	"ringcraft/internal/strides"
 	"ringcraft/internal/track"
 )
 
@@ -122,8 +124,25 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	a.takeOffLever(out)
 	wanderOf(out, a.noise.WanderDoubt)
 	out.Spans = spansOf(a.plan, ps, out.Noise, missing)
+	out.Strides = a.strides(ps)
 	a.options.progress(1)
 	return out, nil
+}
+
+// strides reads the motion data, if there are any, knowing which pace the plan asks where
+// the ride is.
+func (a *aligner) strides(ps []place) *strides.Result {
+	if len(a.track.Motion) == 0 {
+		return nil
+	}
+	r := strides.Detect(a.track, strides.Options{Expected: func(t strides.Seconds) gait.Variety {
+		i := sort.Search(len(ps), func(i int) bool { return ps[i].t >= float64(t) })
+		if i == len(ps) || math.IsNaN(ps[i].m) {
+			return ""
+		}
+		return a.plan.SampleAtM(arena.Metres(ps[i].m)).Variety
+	}})
+	return &r
 }
 
 // sigma is the one-axis distance to expect between recording and plan.

@@ -4,6 +4,7 @@ package match
 import (
 	"ringcraft/internal/arena"
 	"ringcraft/internal/gait"
+	"ringcraft/internal/strides"
 )
 
 // Version names the results of placing, smoothing and aligning.
@@ -20,6 +21,9 @@ type Ridden struct {
 	Noise      Noise
 	Departures []Departure
 	HasHeading bool
+	// Strides is what motion data show of paces and strides, on the recording's clock; nil
+	// without motion data.
+	Strides *strides.Result
 }
 
 // Sample is the smoothed state at one instant with its doubt.

@@ -1,15 +1,241 @@
 package measure
 
-import "ringcraft/internal/rideplan"
+import (
+	"math"
+	"sort"
 
-// motionTransition places a change of pace by motion data; false when there are none.
-func (r *ride) motionTransition(*book, *rideplan.Figure, entry) bool { return false }
+	"ringcraft/internal/gait"
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/strides"
+)
 
-// reinSteps counts the steps of a rein-back, which only motion data show.
+const (
+	needMotion = "Motion data (25 Hz or more) do"
+	fromMotion = "the doubt of paces and strides in the motion data"
+	fewStrides = 4 // needed for a tempo
+)
+
+// strideList returns the strides counted in one pace between two times.
+func (r *ride) strideList(p gait.Pace, from, to float64) []strides.Stride {
+	var out []strides.Stride
+	for _, s := range r.rec.Strides.Spans {
+		if s.Pace != p {
+			continue
+		}
+		for _, x := range s.Strides {
+			if float64(x.T) >= from && float64(x.T+x.Duration) <= to {
+				out = append(out, x)
+			}
+		}
+	}
+	return out
+}
+
+// whyNot is the reason why motion data tell nothing of a pace between two times.
+func (r *ride) whyNot(p gait.Pace, from, to float64) string {
+	if r.rec.Strides.Reason != "" {
+		return r.rec.Strides.Reason
+	}
+	for _, s := range r.rec.Strides.Spans {
+		if s.Pace == p && float64(s.End) > from && float64(s.Start) < to && s.Reason != "" {
+			return s.Reason
+		}
+	}
+	return "the motion data show no " + string(p) + " here"
+}
+
+// motionTempo measures tempo and its regularity over the movement's main stretch.
+func (r *ride) motionTempo(b *book, e entry, v gait.Variety) {
+	st := r.mainStretch(b)
+	os, _ := r.over(st.a, st.z)
+	regular := entry{what: "tempo regularity", asked: 0, atM: e.atM}
+	if len(os) < 2 {
+		b.cannot(e, "too little of the movement was recorded")
+		return
+	}
+	from, to := os[0].t, os[len(os)-1].t
+	e.at, regular.at = middle(os), middle(os)
+	list := r.strideList(v.PaceOf(), from, to)
+	if len(list) < fewStrides {
+		b.cannot(e, r.whyNot(v.PaceOf(), from, to))
+		return
+	}
+	var d []float64
+	for _, s := range list {
+		d = append(d, float64(s.Duration))
+	}
+	mean, sd := meanSD(d)
+	n := float64(len(d))
+	e.value = 60 / mean
+	e.parts = []part{{fromMotion, math.Pow(60/mean*sd/mean, 2)/n + math.Pow(0.003*60/mean, 2)}}
+	b.add(e)
+	regular.value = 100 * sd / mean
+	regular.parts = []part{{fromMotion, math.Pow(100*sd/mean, 2)/(2*n) + 0.5*0.5}}
+	b.add(regular)
+}
+
+// motionTransition places a change between trot and canter by motion data.
+func (r *ride) motionTransition(b *book, f *rideplan.Figure, e entry) {
+	if r.rec.Strides == nil {
+		b.cannot(e, "positions do not show the change between trot and canter. "+needMotion)
+		return
+	}
+	os, _ := r.over(e.atM-25, e.atM+25)
+	if len(os) < 2 {
+		b.cannot(e, "too little around the transition was recorded")
+		return
+	}
+	edge, sd, ok := r.paceEdge(f.From.PaceOf(), f.Variety.PaceOf(), os)
+	if !ok {
+		b.cannot(e, r.whyNot(f.Variety.PaceOf(), os[0].t, os[len(os)-1].t))
+		return
+	}
+	i := sort.Search(len(os), func(i int) bool { return os[i].t >= edge })
+	i = min(max(i, 1), len(os)-1)
+	lo, hi := max(0, i-5), min(len(os), i+5)
+	c := make([]float64, len(os))
+	var s, t, speed float64
+	for k := lo; k < hi; k++ {
+		c[k] = 1 / float64(hi-lo)
+		s, t = s+c[k]*os[k].s, t+c[k]*os[k].t
+	}
+	speed = r.planSpeed(s)
+	e.value = s + speed*(edge-t) - e.atM
+	e.at = &edge
+	e.parts = append(r.d.of(along(os, c)), part{fromMotion, math.Pow(speed*sd, 2)})
+	b.add(e)
+}
+
+// paceEdge finds where motion data change from one pace to another, nearest to the middle of
+// some fixes.
+func (r *ride) paceEdge(from, to gait.Pace, os []obs) (t, sd float64, ok bool) {
+	mid := *middle(os)
+	best := math.Inf(1)
+	ss := r.rec.Strides.Spans
+	for i := 1; i < len(ss); i++ {
+		if ss[i-1].Pace != from || ss[i].Pace != to || float64(ss[i].Start) < os[0].t || float64(ss[i].Start) > os[len(os)-1].t {
+			continue
+		}
+		at := float64(ss[i-1].End+ss[i].Start) / 2
+		if d := math.Abs(at - mid); d < best {
+			best, t, ok = d, at, true
+			sd = math.Hypot(float64(ss[i].EdgeSD), float64(ss[i].Start-ss[i-1].End)/4)
+		}
+	}
+	return t, sd, ok
+}
+
+// lead says whether a canter that begins here is on the lead asked.
+func (r *ride) lead(b *book, f *rideplan.Figure) {
+	if f.Variety.PaceOf() != gait.Canter || f.From.PaceOf() == gait.Canter || f.Lead == rideplan.NoHand {
+		return
+	}
+	e := entry{what: "lead", letter: f.At, asked: 1, atM: float64(f.EndM)}
+	if r.rec.Strides == nil {
+		b.cannot(e, "positions do not show the lead. Motion data with a gyroscope do")
+		return
+	}
+	os, _ := r.over(e.atM+3, e.atM+20)
+	if len(os) < 2 {
+		b.cannot(e, "too little of the canter was recorded")
+		return
+	}
+	t := *middle(os)
+	e.at = &t
+	for _, s := range r.rec.Strides.Spans {
+		if s.Pace != gait.Canter || float64(s.Start) > t || float64(s.End) < t {
+			continue
+		}
+		if s.Lead == "" {
+			b.cannot(e, s.LeadReason)
+			return
+		}
+		if s.Lead == string(f.Lead) {
+			e.value = 1
+		}
+		p := math.Max(s.Probability, 0.5)
+		e.parts = []part{{fromMotion, p * (1 - p) / 4}}
+		b.add(e)
+		return
+	}
+	b.cannot(e, r.whyNot(gait.Canter, os[0].t, os[len(os)-1].t))
+}
+
+// changes counts changes of leg over a figure that asks for them.
+func (r *ride) changes(b *book, f *rideplan.Figure) {
+	asked := math.Max(1, float64(f.Count))
+	e := entry{what: "changes of leg", letter: f.At, asked: asked, nominal: float64(f.Count), atM: float64(f.StartM+f.EndM) / 2}
+	if r.rec.Strides == nil {
+		b.cannot(e, "positions do not show changes of leg. Motion data with a gyroscope do")
+		return
+	}
+	os, _ := r.over(float64(f.StartM)-4, float64(f.EndM)+4)
+	e.at = middle(os)
+	if len(os) < 2 {
+		b.cannot(e, "too little of it was recorded")
+		return
+	}
+	n, last, why := 0, "", ""
+	for _, s := range r.rec.Strides.Spans {
+		if s.Pace != gait.Canter || float64(s.End) < os[0].t || float64(s.Start) > os[len(os)-1].t {
+			continue
+		}
+		if s.Lead == "" {
+			why = s.LeadReason
+			continue
+		}
+		if last != "" && s.Lead != last {
+			n++
+		}
+		last = s.Lead
+	}
+	if last == "" || why != "" {
+		if why == "" {
+			why = r.whyNot(gait.Canter, os[0].t, os[len(os)-1].t)
+		}
+		b.cannot(e, why)
+		return
+	}
+	e.value = float64(n)
+	e.parts = []part{{fromMotion, 0.2 * 0.2}}
+	b.add(e)
+}
+
+// reinSteps counts the steps of a rein-back, which only motion data show: two beats a stride.
 func (r *ride) reinSteps(b *book, f *rideplan.Figure) {
 	if f.Count == 0 {
 		return
 	}
-	b.cannot(entry{what: "rein-back steps", letter: f.At, asked: float64(f.Count), nominal: float64(f.Count), atM: float64(f.StartM)},
-		"positions do not show steps; motion data do, and a count is never made from an assumed length of step")
+	e := entry{what: "rein-back steps", letter: f.At, asked: float64(f.Count), nominal: float64(f.Count), atM: float64(f.StartM)}
+	if r.rec.Strides == nil {
+		b.cannot(e, "positions do not show steps; a count is never made from an assumed length of step. "+needMotion)
+		return
+	}
+	a, z := r.backRange(f)
+	os, _ := r.over(a, z)
+	if len(os) < 2 {
+		b.cannot(e, "the rein-back was not recorded")
+		return
+	}
+	e.at = middle(os)
+	var count, variance float64
+	for _, s := range r.rec.Strides.Spans {
+		if s.Pace == gait.Halt || s.Pace == gait.Canter {
+			continue
+		}
+		part := math.Min(float64(s.End), os[len(os)-1].t) - math.Max(float64(s.Start), os[0].t)
+		if part <= 0 || s.End <= s.Start || s.Count == 0 {
+			continue
+		}
+		share := part / float64(s.End-s.Start)
+		count += 2 * s.Count * share
+		variance += 4 * s.CountSD * s.CountSD * share
+	}
+	if count == 0 {
+		b.cannot(e, r.whyNot(gait.ReinBack, os[0].t, os[len(os)-1].t))
+		return
+	}
+	e.value = math.Round(count)
+	e.parts = []part{{fromMotion, variance + 0.4*0.4}} // a step at either edge may be missed
+	b.add(e)
 }

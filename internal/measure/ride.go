@@ -65,6 +65,7 @@ func (r *ride) figure(b *book, f *rideplan.Figure) {
 		r.halt(b, f)
 	case terms.Transition:
 		r.transition(b, f)
+		r.lead(b, f)
 	case terms.ReinBack:
 		r.reinBack(b, f)
 	case terms.HalfPass, terms.LegYield, terms.ShoulderIn, terms.ShoulderOut, terms.Travers, terms.Renvers:
@@ -73,6 +74,8 @@ func (r *ride) figure(b *book, f *rideplan.Figure) {
 		r.turn(b, f)
 	case terms.Serpentine, terms.Loop:
 		r.loops(b, f)
+	case terms.FlyingChange, terms.ChangeSeries, terms.SimpleChange:
+		r.changes(b, f)
 	case terms.Corner:
 		r.corner(b, f)
 	}
@@ -91,21 +94,26 @@ func (r *ride) tempo(b *book) {
 	if f, ok := gait.Lookup(v); ok && f.StrideM > 0 {
 		e.asked = 60 * float64(f.Speed) / f.StrideM
 	}
-	if r.motionTempo(b, e, v) {
+	if r.rec.Strides != nil {
+		r.motionTempo(b, e, v)
 		return
 	}
 	b.cannot(e, "positions do not show strides; a tempo is never made from an assumed length of stride. Motion data (25 Hz or more) do")
 }
 
-func (r *ride) motionTempo(*book, entry, gait.Variety) bool { return false }
-
-// mainVariety is the pace in which most of the movement is ridden.
+// mainVariety is the pace in which most of the movement is ridden, and over how many metres.
 func (r *ride) mainVariety(b *book) (gait.Variety, float64) {
+	s := r.mainStretch(b)
+	return s.variety, s.z - s.a
+}
+
+// mainStretch is the movement's longest stretch in one pace.
+func (r *ride) mainStretch(b *book) stretch {
 	var best stretch
 	for _, s := range r.stretches(float64(b.movement.StartM), float64(b.movement.EndM)) {
 		if s.z-s.a > best.z-best.a {
 			best = s
 		}
 	}
-	return best.variety, best.z - best.a
+	return best
 }

@@ -49,12 +49,7 @@ func (r *ride) stretches(a, z float64) []stretch {
 // speed measures the mean speed of the movement's main pace, over its longest steady
 // stretch.
 func (r *ride) speed(b *book) {
-	var best stretch
-	for _, s := range r.stretches(float64(b.movement.StartM), float64(b.movement.EndM)) {
-		if s.z-s.a > best.z-best.a {
-			best = s
-		}
-	}
+	best := r.mainStretch(b)
 	if best.z-best.a < shortestStretch {
 		return
 	}

@@ -39,11 +39,8 @@ func (r *ride) transition(b *book, f *rideplan.Figure) {
 	if from == to {
 		e.kind = "transition place within a pace"
 	}
-	if r.motionTransition(b, f, e) {
-		return
-	}
 	if from == gait.Trot && to == gait.Canter || from == gait.Canter && to == gait.Trot {
-		b.cannot(e, "positions do not show the change between trot and canter; motion data do")
+		r.motionTransition(b, f, e)
 		return
 	}
 	a, z := r.onePace(e.atM, -1, f.From), r.onePace(e.atM, 1, f.Variety)
