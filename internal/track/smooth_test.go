@@ -122,7 +122,7 @@ func TestSmoothMower(t *testing.T) {
 	for _, c := range []struct {
 		class    string
 		sd, most float64 // most: the share of the raw error that may remain
-	}{{ClassRTK, 0.05, 0.62}, {ClassUWB, 0.3, 0.47}, {ClassSport, 1, 0.37}, {ClassPhone, 3, 0.30}} {
+	}{{ClassRTK, 0.05, 0.46}, {ClassUWB, 0.3, 0.30}, {ClassSport, 1, 0.24}, {ClassPhone, 3, 0.20}} {
 		rng := rand.New(rand.NewPCG(11, uint64(c.sd*100)))
 		tr := &Track{Frame: FrameLocal}
 		for _, f := range truth.Fixes {
