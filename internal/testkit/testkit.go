@@ -70,9 +70,13 @@ func Program(t testing.TB, need string, names ...string) string {
 	return ""
 }
 
-// Browser returns the path of Chromium, or skips.
+// Browser returns the path of Chromium, or skips. RINGCRAFT_BROWSER=none skips in any case:
+// the race run has no use for a browser.
 func Browser(t testing.TB) string {
 	t.Helper()
+	if os.Getenv("RINGCRAFT_BROWSER") == "none" {
+		t.Skip("browser tests are switched off (RINGCRAFT_BROWSER=none)")
+	}
 	return Program(t, "browser", "chromium", "chromium-browser", "google-chrome")
 }
 
