@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"ringcraft/internal/draw"
+	"ringcraft/internal/prepare"
 	"ringcraft/internal/rideplan"
 )
 
@@ -103,6 +104,14 @@ func LessonPDF(w io.Writer, in LessonPaper) error {
 	return p.finish(w)
 }
 
+// pictureHeight gives the exercises the room; loosening lines are known.
+func pictureHeight(b LessonBlock) float64 {
+	if b.Kind == prepare.ExerciseBlock || b.Kind == "" {
+		return 50
+	}
+	return 33
+}
+
 func lessonBlock(p *pages, b LessonBlock) {
 	const picW = 26.0
 	textX, textW := edge+22.0, p.width()-22-10
@@ -111,8 +120,8 @@ func lessonBlock(p *pages, b LessonBlock) {
 	k := 1.0
 	if b.Plan != nil {
 		pic = draw.Plan(b.Plan, draw.Options{Width: picW, NoNumbers: len(b.Plan.Movements) < 2})
-		k = min(1, 62/pic.H)
-		textX, textW = textX+picW+4, textW-picW-4
+		k = min(1, pictureHeight(b)/pic.H)
+		textX, textW = textX+pic.W*k+4, textW-pic.W*k-4
 		h = pic.H*k + 4
 	}
 	lines := append([]string{}, b.Lines...)
