@@ -10,12 +10,15 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"sync"
+	"syscall"
 	"time"
 
 	"ringcraft/internal/access"
 	"ringcraft/internal/backup"
 	"ringcraft/internal/certs"
 	"ringcraft/internal/jobs"
+	"ringcraft/internal/logbook"
 	"ringcraft/internal/web"
 )
 
@@ -48,6 +51,10 @@ type site struct {
 	jobs  *jobs.Runner
 	way   way
 	set   settings
+
+	health sync.Mutex
+	asked  time.Time
+	answer error
 }
 
 // Run serves the book until it is told to stop.
@@ -155,10 +162,37 @@ func (s *site) handler() http.Handler {
 	return web.New(c)
 }
 
-// healthy is the health page's question: can the store be read?
+// healthy is the health page's question: can the store be read, and its disk be written? The
+// answer holds for five seconds, so that asking often costs nothing.
 func (s *site) healthy(ctx context.Context) error {
-	_, err := s.store.db.Yards(ctx)
-	return err
+	s.health.Lock()
+	defer s.health.Unlock()
+	if now := time.Now(); now.Sub(s.asked).Abs() > 5*time.Second {
+		_, err := s.store.db.Yards(ctx)
+		if err == nil {
+			err = writable(s.store.dir)
+		}
+		s.asked, s.answer = now, err
+	}
+	return s.answer
+}
+
+// writable tries a small file in the folder.
+func writable(dir string) error {
+	f, err := os.CreateTemp(dir, ".health-*")
+	if err != nil {
+		return logbook.Wrap(logbook.Busy, err, "the store's folder cannot be written")
+	}
+	defer os.Remove(f.Name())
+	_, err = f.Write(make([]byte, 4096))
+	err = errors.Join(err, f.Sync(), f.Close())
+	switch {
+	case errors.Is(err, syscall.ENOSPC):
+		return logbook.Wrap(logbook.Busy, err, "the disk is full; make room")
+	case err != nil:
+		return logbook.Wrap(logbook.Busy, err, "the store's folder cannot be written")
+	}
+	return nil
 }
 
 // serve listens, tells where, and works until the context ends; then requests under way are

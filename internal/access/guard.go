@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"sync"
 	"time"
 	"unicode/utf8"
 )
@@ -29,15 +30,17 @@ type Guard struct {
 	now    func() time.Time
 	random io.Reader
 	busy   chan struct{} // password hashes under way: each takes 64 MiB
-	decoy  string        // hash compared when there is no such account, so that both take as long
+	// decoy is the hash compared when there is no such account, so that both take as long; it is
+	// made at the first sign-in.
+	decoy func() (string, error)
 }
 
 // NewGuard returns a guard over a store, with the clock and the source of randomness it shall use.
 func NewGuard(store Store, now func() time.Time, random io.Reader) (*Guard, error) {
-	decoy, err := HashPassword(random, "no account has this password")
-	if err != nil {
-		return nil, err
+	if store == nil || now == nil || random == nil {
+		return nil, errors.New("a guard needs a store, a clock and randomness")
 	}
+	decoy := sync.OnceValues(func() (string, error) { return HashPassword(random, "no account has this password") })
 	return &Guard{store: store, now: now, random: random, busy: make(chan struct{}, 2), decoy: decoy}, nil
 }
 
@@ -111,7 +114,9 @@ func (g *Guard) SignIn(ctx context.Context, name, password, deviceName string) (
 	}
 	stored := a.Password
 	if stored == "" {
-		stored = g.decoy
+		if stored, err = g.decoy(); err != nil {
+			return Device{}, err
+		}
 	}
 	select {
 	case g.busy <- struct{}{}:

@@ -11,7 +11,7 @@ import (
 )
 
 // reportPath is the address of a ride's report, the one page a guest may read.
-func reportPath(ride string) string { return "/rides/" + url.PathEscape(ride) + "/report" }
+func reportPath(ride string) string { return "/rides/" + url.PathEscape(ride) + "/report.pdf" }
 
 // devicesView is the page of who can come in.
 type devicesView struct {

@@ -355,10 +355,10 @@ func TestGuessingIsSlowed(t *testing.T) {
 func TestGuestSeesOneReportUntilItEnds(t *testing.T) {
 	d := newDoor(t)
 	b := d.as(access.Guest)
-	if who := d.gate.sessions; who == nil {
-		t.Fatal("no sessions")
+	if w := b.do("GET", "/rides/"+d.own+"/report.pdf", nil); w.Code != http.StatusOK || !strings.HasPrefix(w.Body.String(), "%PDF") {
+		t.Errorf("the linked report: %d", w.Code)
 	}
-	if w := b.do("GET", "/rides/"+d.other+"/report", nil); w.Code == http.StatusOK {
+	if w := b.do("GET", "/rides/"+d.other+"/report.pdf", nil); w.Code == http.StatusOK {
 		t.Error("a guest reads another report")
 	}
 	if w := b.do("GET", "/", nil); w.Code != http.StatusForbidden {
