@@ -234,6 +234,9 @@ func (pl *plotter) run(g, signs *Group, a, b int) {
 	pl.use(v)
 	line := simplify(pl.at[a:b+1], 0.03)
 	st := lineStyle(v, pl.u)
+	if v == gait.ReinBackVar {
+		g = signs // short and easily covered: above all lines
+	}
 	g.Add(Path{Style: Style{Class: "halo", Stroke: Paper, Width: st.Width + 1.3*pl.u}, Lines: [][]Pt{line}},
 		Path{Style: st, Lines: [][]Pt{line}})
 	if v == gait.ReinBackVar {

@@ -1,8 +1,10 @@
 package draw
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"ringcraft/internal/rideplan"
 )
@@ -176,19 +178,15 @@ func pressureDesc(p *rideplan.Plan) string {
 
 func (st *strip) pressure(p *rideplan.Plan) {
 	g := &Group{Class: "pressure", Title: "Pressure: time needed over time there is"}
-	h := st.bottom - st.top
-	y := func(v float64) float64 { return st.bottom - h*min(v, pressureTop)/pressureTop }
 	var stripes [][]Pt
-	lastX, row := -1e9, 0
-	labels := &Group{Class: "letters"}
+	var flags []blockLetter
 	for i := range p.Movements {
 		for _, d := range p.Movements[i].Demands {
 			if !(d.Pressure > 0) {
 				continue
 			}
 			x1 := st.ax.x(float64(d.At))
-			x0 := min(st.ax.x(float64(d.At-d.Needs)), x1-0.5)
-			top := y(d.Pressure)
+			x0, top := min(st.ax.x(float64(d.At-d.Needs)), x1-0.5), st.pressureY(d.Pressure)
 			one := &Group{Class: "demand", Title: fmt.Sprintf("%s near %s at %s: needs %.1f s, has %.1f s", d.What, d.Letter, Clock(float64(d.At)), float64(d.Needs), float64(d.Has))}
 			one.Add(Path{Style: Style{Class: "block", Fill: pressureInk(d.Pressure), Stroke: InkMain, Width: 0.2}, Lines: [][]Pt{box(x0, top, x1-x0, st.bottom-top)}, Closed: true})
 			g.Add(one)
@@ -196,26 +194,52 @@ func (st *strip) pressure(p *rideplan.Plan) {
 				stripes = append(stripes, hatch(x0, top, x1-x0, st.bottom-top)...)
 			}
 			if d.Letter != "" && d.Pressure >= 0.6 {
-				if x1 < lastX+3.2 {
-					row = (row + 1) % 2
-				} else {
-					row = 0
-				}
-				if row == 0 || x1 >= lastX {
-					labels.Add(Text{At: Pt{x1, max(top-0.8-2.6*float64(row), st.top+1.8)}, Size: 2.8, Anchor: Middle, Bold: d.Pressure >= 1, Class: "ink", Ink: InkMain, Words: d.Letter})
-				}
-				lastX = x1
+				flags = append(flags, blockLetter{Pt{(x0 + x1) / 2, top - 0.8}, d.Letter, d.Pressure})
 			}
 		}
 	}
 	if len(stripes) > 0 {
 		g.Add(Path{Style: Style{Class: "halo", Stroke: Paper, Width: 0.35}, Lines: stripes})
 	}
-	g.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.3, Dash: []float64{1.2, 0.8}}, Lines: [][]Pt{{{st.ax.x0, y(1)}, {st.ax.x1, y(1)}}}},
-		Text{At: Pt{st.ax.x0 - 0.8, y(1) + 0.9}, Size: 2.6, Anchor: End, Class: "ink", Ink: InkMain, Words: "full"},
-		Text{At: Pt{st.ax.x0 - 0.8, y(0.5) + 0.9}, Size: 2.6, Anchor: End, Class: "soft", Ink: InkSoft, Words: "half"},
-		Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.3}, Lines: [][]Pt{{{st.ax.x0, st.bottom}, {st.ax.x1, st.bottom}}}}, labels)
+	full, half := st.pressureY(1), st.pressureY(0.5)
+	g.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.3, Dash: []float64{1.2, 0.8}}, Lines: [][]Pt{{{st.ax.x0, full}, {st.ax.x1, full}}}},
+		Text{At: Pt{st.ax.x0 - 0.8, full + 0.9}, Size: 2.6, Anchor: End, Class: "ink", Ink: InkMain, Words: "full"},
+		Text{At: Pt{st.ax.x0 - 0.8, half + 0.9}, Size: 2.6, Anchor: End, Class: "soft", Ink: InkSoft, Words: "half"},
+		Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.3}, Lines: [][]Pt{{{st.ax.x0, st.bottom}, {st.ax.x1, st.bottom}}}}, letterFlags(flags))
 	st.s.Add(g)
+}
+
+// pressureY is where a pressure stands; above the highest there is room for a letter.
+func (st *strip) pressureY(v float64) float64 {
+	return st.bottom - (st.bottom-st.top-3.2)*min(v, pressureTop)/pressureTop
+}
+
+// blockLetter is a letter over a block.
+type blockLetter struct {
+	at     Pt
+	letter string
+	weight float64
+}
+
+// letterFlags writes the letters of the heaviest blocks first and leaves out those that
+// would run into one already there.
+func letterFlags(fs []blockLetter) *Group {
+	slices.SortStableFunc(fs, func(a, b blockLetter) int { return cmp.Compare(b.weight, a.weight) })
+	g := &Group{Class: "letters"}
+	for i, f := range fs {
+		free := true
+		for _, o := range fs[:i] {
+			if o.letter != "" && math.Abs(o.at.X-f.at.X) < 3 && math.Abs(o.at.Y-f.at.Y) < 3 {
+				free = false
+			}
+		}
+		if !free {
+			fs[i].letter = ""
+			continue
+		}
+		g.Add(Text{At: f.at, Size: 2.8, Anchor: Middle, Bold: f.weight >= 1, Class: "ink", Ink: InkMain, Words: f.letter})
+	}
+	return g
 }
 
 // pressureInk darkens with pressure, so that height is not the only sign.

@@ -96,6 +96,9 @@ func TestPapersAreWholeAndRepeatable(t *testing.T) {
 		}
 		if strings.HasSuffix(name, ".pdf") && pdfinfo != "" {
 			text := pdfText(t, b)
+			if strings.Contains(text, "%!") {
+				t.Errorf("%s holds a broken format:\n%s", name, text)
+			}
 			for _, w := range wants[name] {
 				if !strings.Contains(text, w) {
 					t.Errorf("%s lacks %q:\n%s", name, w, text)
