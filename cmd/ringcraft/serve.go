@@ -157,6 +157,10 @@ func (s *site) handler() http.Handler {
 		TLS: s.way.config != nil, OwnerOnly: s.way.config == nil && !s.o.Login,
 		Hosts: s.way.hosts, Address: s.way.address, TrustURL: s.way.trust, Fingerprint: s.way.fingerprint,
 		QR: certs.QRSVG, Health: s.healthy, Version: programVersion(),
+		Export: func(ctx context.Context, w io.Writer, rider string) error {
+			_, err := backup.Export(ctx, w, s.store.db, s.store.rec, backup.ExportOptions{RiderID: rider, Now: time.Now(), Geo: geoFixes})
+			return err
+		},
 	})
 	c := web.Config{Book: s.store.book(s.jobs), Who: gate.Who, Extra: gate.Routes(), Around: gate.Around(), Log: s.log}
 	return web.New(c)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"io"
 	"log/slog"
 	"net"
 	"net/http"
@@ -38,6 +39,8 @@ type GateOptions struct {
 	QR func(text string) (string, error)
 	// Health says what does not work, nil when all does.
 	Health func(ctx context.Context) error
+	// Export writes everything stored about one rider as a zip; nil where there is none.
+	Export func(ctx context.Context, w io.Writer, riderID string) error
 	// Version is the program's.
 	Version string
 }

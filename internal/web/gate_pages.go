@@ -13,7 +13,7 @@ import (
 
 // Routes are the gate's own pages, for Config.Extra.
 func (g *Gate) Routes() []Route {
-	all := []Route{{"GET", "/health", access.Open, nil, g.health}}
+	all := append(g.personRoutes(), Route{"GET", "/health", access.Open, nil, g.health})
 	if g.o.OwnerOnly {
 		return all
 	}

@@ -19,6 +19,7 @@ import (
 
 	"ringcraft/internal/access"
 	"ringcraft/internal/logbook"
+	"ringcraft/internal/recordings"
 	"ringcraft/internal/sqlite"
 )
 
@@ -67,6 +68,10 @@ func newDoor(t *testing.T) *door {
 		Address: "https://ringcraft-abcd.local:8443", QR: func(string) (string, error) { return "<svg></svg>", nil }, Version: "test"})
 	book := testBook()
 	book.Store = db
+	rec, err := recordings.Open(filepath.Join(t.TempDir(), "recordings"))
+	d.must(err)
+	t.Cleanup(func() { rec.Close() })
+	book.Recordings = rec
 	d.fill(book)
 	boom := Route{"GET", "/boom", access.Open, nil, func(*server, http.ResponseWriter, *http.Request) error { panic("bang") }}
 	d.site = New(Config{Book: book, Who: d.gate.Who, Extra: append(d.gate.Routes(), boom), Around: d.gate.Around(), Log: log})
@@ -451,6 +456,42 @@ func TestPanicIsCaughtAndLogged(t *testing.T) {
 	if !strings.Contains(d.log.String(), "bang") || !strings.Contains(d.log.String(), "status=500") {
 		t.Error("not logged")
 	}
+}
+
+// What is stored about a person is shown; a name that is markup stays text; consent is noted and
+// withdrawn; removal asks for the name and takes the way in along.
+func TestPersonPages(t *testing.T) {
+	d := newDoor(t)
+	d.must(d.db.PutRider(ctx, logbook.Rider{ID: "r1", Name: "<script>Ida", Minor: true}))
+	rider := d.as(access.Rider)
+	b := d.as(access.Trainer)
+	page := b.do("GET", "/riders/r1", nil).Body.String()
+	has(t, page, "&lt;script&gt;Ida", "Rides", "All of it as a file")
+	if strings.Contains(page, "<script>Ida") {
+		t.Error("a name is markup")
+	}
+	if w := b.do("POST", "/riders/r1/consent", url.Values{"what": {"voice"}, "given_by": {"Jo"}}); w.Code != http.StatusForbidden {
+		t.Errorf("a minor without a guardian: %d", w.Code)
+	}
+	if w := b.do("POST", "/riders/r1/consent", url.Values{"what": {"voice"}, "given_by": {"Jo"}, "guardian": {"on"}}); w.Code != http.StatusSeeOther {
+		t.Errorf("guardian: %d", w.Code)
+	}
+	has(t, b.do("GET", "/riders/r1", nil).Body.String(), "voice: Jo agreed", "as guardian", "Withdraw")
+	b.do("POST", "/riders/r1/withdraw", url.Values{"what": {"voice"}})
+	has(t, b.do("GET", "/riders/r1", nil).Body.String(), "withdrawn on")
+	if w := b.do("POST", "/riders/r1/forget", url.Values{"name": {"somebody"}}); w.Code != http.StatusForbidden {
+		t.Errorf("removed without the name: %d", w.Code)
+	}
+	if w := b.do("POST", "/riders/r1/forget", url.Values{"name": {"<script>ida"}}); w.Code != http.StatusSeeOther {
+		t.Errorf("removal: %d %s", w.Code, w.Body)
+	}
+	if w := rider.do("GET", "/me", nil); w.Code != http.StatusUnauthorized {
+		t.Errorf("the removed rider still comes in: %d", w.Code)
+	}
+	if _, err := d.db.Ride(ctx, d.own); logbook.CodeOf(err) != logbook.NotFound {
+		t.Errorf("the removed rider's ride is still there: %v", err)
+	}
+	has(t, b.do("GET", "/people", nil).Body.String(), "Rider 2", "Horse 1")
 }
 
 func TestHealth(t *testing.T) {
