@@ -117,7 +117,14 @@ func findWords(ts []token, c context) []found {
 			}
 		}
 	}
-	return unhidden(all)
+	return uncovered(unhidden(all))
+}
+
+// uncovered drops words that say more broadly what another word of the remark says.
+func uncovered(fs []found) []found {
+	return slices.DeleteFunc(fs, func(f found) bool {
+		return slices.ContainsFunc(fs, func(g found) bool { return g.role == f.role && g.ID != f.ID && slices.Contains(g.Covers, f.ID) })
+	})
 }
 
 func (l *lexicon) accept(h hit, here bool, c context, silenced []hit) (found, bool) {

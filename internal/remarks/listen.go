@@ -163,7 +163,7 @@ func stem(w string) string {
 	case strings.HasSuffix(w, "s") && !strings.HasSuffix(w, "ss") && len(w) > 3:
 		w = w[:len(w)-1]
 	}
-	if len(w) > 5 {
+	if len(w) > 5 && w != "hardly" && w != "barely" && w != "nearly" {
 		w = strings.TrimSuffix(w, "ly")
 	}
 	if len(w) > 3 {

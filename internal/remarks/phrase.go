@@ -172,7 +172,8 @@ func (p phrase) matchAt(ts []token, i int) (from, to, words int) {
 func (p phrase) nearest(ts []token, from, to int) (a, b int) {
 	for gap := 0; gap <= nearWords; gap++ {
 		if j := to + gap; j < len(ts) && clear(ts, to, j) && !ts[j].begin {
-			if end := p.match(ts, j, j, 0); end > j {
+			// A bare "not" after the word belongs to what follows it.
+			if end := p.match(ts, j, j, 0); end > j && !(end == j+1 && ts[j].not) {
 				return j, end
 			}
 		}

@@ -21,6 +21,7 @@ type Word struct {
 	Here     []string `json:"here"`      // phrases that name it only at one of its kinds
 	NotSay   []string `json:"not_say"`   // longer phrases that mean something else
 	OnlyHere bool     `json:"only_here"` // every phrase counts only at one of its kinds
+	Covers   []Fault  `json:"covers"`    // broader words that are not named again in the same remark
 	Fix      string   `json:"fix"`       // what the rider is told to do
 	Source   string   `json:"source"`    // key of words/sources.json
 }

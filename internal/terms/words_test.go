@@ -32,6 +32,11 @@ func TestVocabulary(t *testing.T) {
 		}
 	}
 	for _, w := range v.Faults {
+		for _, c := range w.Covers {
+			if _, ok := FaultByID(c); !ok {
+				t.Errorf("%q covers no fault %q", w.ID, c)
+			}
+		}
 		if w.Fix == "" || w.Scale == "" {
 			t.Errorf("%q: what to do %q, scale %q", w.ID, w.Fix, w.Scale)
 		}
