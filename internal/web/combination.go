@@ -42,6 +42,9 @@ func (s *server) combination(w http.ResponseWriter, r *http.Request) error {
 	if v.Rides, err = s.rideLines(r, rides); err != nil {
 		return err
 	}
+	for i := range v.Rides {
+		v.Rides[i].Title = "" // they are all theirs
+	}
 	if v.Lessons, err = s.book.Lessons(r.Context(), logbook.LessonFilter{CombinationID: pair.ID, Limit: 20}); err != nil {
 		return err
 	}

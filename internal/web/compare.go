@@ -17,7 +17,7 @@ type compareView struct {
 	Total         totalView
 	Measured      string
 	MeasuredClass string
-	Moves         []logbook.MovementChange
+	Moved, Same   []logbook.MovementChange // beyond noise, and the rest
 	Drawings      [2]*draw.Scene
 }
 
@@ -32,12 +32,19 @@ func (s *server) compare(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := compareView{page: s.newPage(r, "yard", "Was it better?"), Before: c.Before, After: c.After, Summary: c.Comparison.Summary, Caution: c.Comparison.Caution, Moves: c.Comparison.Movements}
+	v := compareView{page: s.newPage(r, "yard", "Was it better?"), Before: c.Before, After: c.After, Summary: c.Comparison.Summary, Caution: c.Comparison.Caution}
 	v.Invented = c.Before.Pair.Invented() || c.After.Pair.Invented()
 	v.Simulated = c.Comparison.Simulated
 	v.Back = &link{"/combinations/" + c.After.Pair.ID, c.After.Pair.Title()}
 	v.Measured, v.MeasuredClass = c.Comparison.Measured.Reason, verdictClass(c.Comparison.Measured.Verdict)
 	v.Total = totalOf(c)
+	for _, m := range c.Comparison.Movements {
+		if m.Verdict == "better" || m.Verdict == "worse" {
+			v.Moved = append(v.Moved, m)
+		} else {
+			v.Same = append(v.Same, m)
+		}
+	}
 	for i, rev := range []*logbook.Review{c.Before, c.After} {
 		v.Drawings[i] = draw.Plan(rev.Plan, draw.Options{Width: 60, NoNumbers: true, Ridden: riddenLine(rev.Line)})
 	}
@@ -50,7 +57,7 @@ func totalOf(c *logbook.Compared) totalView {
 	if t.Change != nil {
 		v.Change = report.Signed(*t.Change, 2) + " %"
 		if t.Sigma != nil {
-			v.Change += ", give or take " + report.Signed(*t.Sigma, 1)
+			v.Change += ", give or take " + report.MarkWords(*t.Sigma)
 		}
 	}
 	return v
@@ -63,7 +70,7 @@ func markChangeWords(m logbook.MovementChange) string {
 	}
 	out := "mark " + report.Signed(*m.MarkChange, 1)
 	if m.MarkSigma != nil {
-		out += ", give or take " + report.Signed(*m.MarkSigma, 1)
+		out += ", give or take " + report.MarkWords(*m.MarkSigma)
 	}
 	return out
 }
@@ -97,4 +104,39 @@ func dateOf(v compareView, i int) string {
 		return v.Before.Ride.Date.Short()
 	}
 	return v.After.Ride.Date.Short()
+}
+
+// changesToldApart splits the measures of a movement into those that can be compared and not.
+func changesToldApart(ms []logbook.MeasureChange) (told, untold []logbook.MeasureChange) {
+	for _, m := range ms {
+		if m.Verdict == "cannot tell" {
+			untold = append(untold, m)
+		} else {
+			told = append(told, m)
+		}
+	}
+	return told, untold
+}
+
+// changeBar draws a change as a way from a ring (before) to a full mark (after), with what was
+// asked as the upright line in the middle and the doubt of the change as a band at the after.
+func changeBar(m logbook.MeasureChange) *draw.Scene {
+	if m.Before == nil || m.After == nil || m.Asked == nil || m.Sigma == nil {
+		return nil
+	}
+	const w, h, y = 60.0, 9.0, 4.5
+	b, a, sd := *m.Before-*m.Asked, *m.After-*m.Asked, *m.Sigma
+	reach := 1.15 * max(abs(b)+sd, abs(a)+sd, 1e-9)
+	x := func(v float64) float64 { return w/2 + (w/2-2)*min(max(v/reach, -1), 1) }
+	box := func(l, r, top, bottom float64) [][]draw.Pt {
+		return [][]draw.Pt{{{X: l, Y: top}, {X: r, Y: top}, {X: r, Y: bottom}, {X: l, Y: bottom}}}
+	}
+	s := &draw.Scene{W: w, H: h, Title: m.What + ": " + beforeAfter(m)}
+	s.Add(draw.Path{Style: draw.Style{Class: "shade", Fill: draw.InkShade}, Lines: box(2, w-2, 1, h-1), Closed: true},
+		draw.Path{Style: draw.Style{Class: "doubt", Fill: draw.InkDoubt}, Lines: box(x(a-sd), x(a+sd), 2.2, h-2.2), Closed: true},
+		draw.Path{Style: draw.Style{Class: "edge", Stroke: draw.InkMain, Width: 0.5}, Lines: [][]draw.Pt{{{X: w / 2, Y: 0.4}, {X: w / 2, Y: h - 0.4}}}},
+		draw.Path{Style: draw.Style{Class: "ridden", Stroke: draw.InkRidden, Width: 0.5}, Lines: [][]draw.Pt{{{X: x(b), Y: y}, {X: x(a), Y: y}}}},
+		draw.Path{Style: draw.Style{Class: "paper", Fill: draw.Paper, Stroke: draw.InkRidden, Width: 0.5}, Lines: box(x(b)-1.1, x(b)+1.1, y-1.6, y+1.6), Closed: true},
+		draw.Path{Style: draw.Style{Class: "ridden", Stroke: draw.InkRidden, Width: 1.8}, Lines: [][]draw.Pt{{{X: x(a), Y: 1.8}, {X: x(a), Y: h - 1.8}}}})
+	return s
 }

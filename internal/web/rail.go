@@ -54,7 +54,7 @@ func (s *server) railShell(w http.ResponseWriter, r *http.Request) error {
 // worker sends the service worker, told which files belong together.
 func (s *server) worker(w http.ResponseWriter, r *http.Request) error {
 	files := []string{}
-	for _, name := range []string{"draw.css", "app.css", "rail.css", "theme.js", "app.js", "rail.js", "railview.js", "phone.js", "outbox.js", "clock.js", "record.js", "idb.js", "icon.svg"} {
+	for _, name := range []string{"draw.css", "app.css", "rail.css", "theme.js", "app.js", "rail.js", "railview.js", "phone.js", "outbox.js", "clock.js", "record.js", "idb.js", "icon.svg", "day.js", "lesson_run.js"} {
 		files = append(files, s.assets.prefix+name)
 	}
 	list, err := json.Marshal(files)

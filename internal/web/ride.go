@@ -29,10 +29,10 @@ func (s *server) ride(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := rideView{page: s.newPage(r, "yard", rev.Title()), Review: rev, Summary: report.Summarise(rev.Doc)}
+	v := rideView{page: s.newPage(r, "yard", rev.Title()), Review: rev, Summary: summaryOf(rev.Doc)}
 	v.Invented, v.Simulated = rev.Pair.Invented(), rev.Ride.Simulated
 	v.Back, v.Scripts = &link{"/combinations/" + rev.Pair.ID, rev.Pair.Title()}, []string{"scrub.js"}
-	v.Drawing = draw.Plan(rev.Plan, draw.Options{Width: widthOf(rev.Plan), Legend: true, Ridden: riddenLine(rev.Line), Marks: report.PlaceMarks(rev.Doc, rev.Plan)})
+	v.Drawing = draw.Plan(rev.Plan, draw.Options{Width: widthOf(rev.Plan), Ridden: riddenLine(rev.Line), Marks: report.PlaceMarks(rev.Doc, rev.Plan)})
 	v.Speed = speedStrip(rev)
 	_, v.Sound = rev.Ride.File(logbook.RoleAudio)
 	rides, err := s.book.Rides(r.Context(), logbook.RideFilter{CombinationID: rev.Pair.ID, SheetID: rev.Sheet.ID, Limit: 12})
@@ -51,6 +51,32 @@ func (s *server) ride(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.render(w, r, http.StatusOK, ridePage(v))
+}
+
+// summaryOf is the report's summary without what nobody saw or measured: that is no thing to
+// change.
+func summaryOf(d *logbook.ReviewDoc) report.Summary {
+	s := report.Summarise(d)
+	var change []report.Change
+	for _, c := range s.Change {
+		if !strings.HasPrefix(c.What, "unexplained") {
+			change = append(change, c)
+		}
+	}
+	s.Change = change
+	return s
+}
+
+// toldApart splits measures into those with a verdict and those that cannot be told.
+func toldApart(ms []logbook.Measure) (told, untold []logbook.Measure) {
+	for _, m := range ms {
+		if m.Value == nil || m.Verdict == "cannot tell" {
+			untold = append(untold, m)
+		} else {
+			told = append(told, m)
+		}
+	}
+	return told, untold
 }
 
 // speedStrip lays the ridden speed over the planned one, on the plan's clock.

@@ -90,7 +90,7 @@ func hundredths(v float64) float64 { return math.Round(v*100) / 100 }
 // timelineOf puts a plan and, when there is one, its ride on one timeline.
 func timelineOf(p *logbook.Plan, rev *logbook.Review) timeline {
 	t := timeline{Total: hundredths(float64(p.Total)), Paces: []paceSpan{}, Moves: []moveSpan{}, Asked: []askedAt{},
-		Said: []saidAt{}, Done: []measuredAt{}, Marks: map[int]string{}}
+		Said: []saidAt{}, Done: []measuredAt{}, Marks: map[int]string{}, Knots: clockKnots{Ride: []float64{}, Plan: []float64{}}}
 	t.plan(p)
 	if rev == nil || rev.Doc == nil {
 		return t

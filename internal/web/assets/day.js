@@ -27,3 +27,20 @@ function tell() { if (said) said.textContent = navigator.onLine ? "" : "No signa
 addEventListener("online", tell);
 addEventListener("offline", tell);
 tell();
+
+// keep puts this day and the lessons of it into the phone, so that they can be read and taught
+// from at a yard without a signal.
+async function keep() {
+  if (!navigator.serviceWorker || !window.caches || !navigator.onLine) return;
+  try {
+    await navigator.serviceWorker.register("/sw.js");
+    const cache = await caches.open("day");
+    const pages = [location.pathname, ...[...document.querySelectorAll("[data-keep]")].map((a) => a.getAttribute("href"))];
+    for (const page of new Set(pages)) {
+      const answer = await fetch(page, { headers: { Accept: "text/html" } });
+      if (answer.ok && !answer.redirected) await cache.put(page, answer);
+    }
+    if (said && navigator.onLine) said.textContent = "Kept on this phone";
+  } catch { /* refused or no room: the page still shows what it has */ }
+}
+if (day) keep();

@@ -39,12 +39,15 @@ async function send() {
   if (sending || !unsent.length) return show();
   sending = true;
   const batch = unsent.slice(0, 200);
+  let sent = false;
   try {
     const r = await fetch(`/lessons/${state.lesson_id}/steps`, { method: "POST", headers: { "Content-Type": "application/json", Accept: "application/json" }, body: JSON.stringify({ steps: batch }) });
+    sent = r.ok;
     if (r.ok) { const ids = new Set(batch.map((s) => s.id)); unsent = unsent.filter((s) => !ids.has(s.id)); save(); }
   } catch { /* no server: kept here, tried again */ }
   sending = false;
   show();
+  if (sent && unsent.length) send();
 }
 setInterval(send, 5000);
 addEventListener("online", send);

@@ -26,6 +26,7 @@ self.addEventListener("fetch", (event) => {
   if (event.request.method !== "GET" || url.origin !== location.origin) return;
   if (url.pathname.startsWith("/assets/")) event.respondWith(asset(event.request));
   else if (event.request.mode === "navigate" && /^\/(rail|rides\/[^/]+\/rail)$/.test(url.pathname)) event.respondWith(page(event.request));
+  else if (event.request.mode === "navigate" && /^\/(day(\/[0-9-]+)?|lessons\/[^/]+(\/run|\/homework)?)$/.test(url.pathname)) event.respondWith(dayPage(event.request));
 });
 
 async function asset(request) {
@@ -60,4 +61,19 @@ async function page(request) {
   const cache = await caches.open(pages);
   return (await cache.match(new URL(request.url).pathname)) ?? (await cache.match("/rail")) ??
     new Response("The book cannot be reached, and this page is not kept on this phone yet.", { status: 503, headers: { "Content-Type": "text/plain; charset=utf-8" } });
+}
+
+// dayPage asks the book first; without it, the day and its lessons as last seen. These pages hold
+// names, so they are let go when the book no longer knows this phone.
+async function dayPage(request) {
+  const path = new URL(request.url).pathname;
+  const cache = await caches.open("day");
+  try {
+    const answer = await fetch(request, { signal: AbortSignal.timeout(4000) });
+    if (answer.status === 401 || answer.status === 403) await caches.delete("day");
+    else if (answer.ok && !answer.redirected) await cache.put(path, answer.clone());
+    if (answer.status < 500) return answer;
+  } catch { /* no way to the book */ }
+  return (await cache.match(path)) ?? (path === "/day" ? undefined : await cache.match("/day")) ??
+    new Response("The book cannot be reached, and this day is not kept on this phone yet.", { status: 503, headers: { "Content-Type": "text/plain; charset=utf-8" } });
 }
