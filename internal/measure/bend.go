@@ -75,7 +75,7 @@ func (r *ride) loops(b *book, f *rideplan.Figure) {
 			continue
 		}
 		e.value = l.depth + off
-		e.parts = append(r.d.of(ws), part{fromRiding, 0.05 * 0.05})
+		e.parts = append(r.d.of(ws), part{fromRiding, 0.015 * 0.015})
 		b.add(e)
 	}
 }
@@ -146,6 +146,6 @@ func (r *ride) corner(b *book, f *rideplan.Figure) {
 	for i := range ws {
 		ws[i].wx, ws[i].wy = -ws[i].wx, -ws[i].wy
 	}
-	e.parts = append(r.d.of(ws), part{fromRiding, 0.05 * 0.05})
+	e.parts = append(r.d.of(ws), part{fromRiding, 0.015 * 0.015})
 	b.add(e)
 }

@@ -117,7 +117,7 @@ func calibrationRide(t *testing.T, p *rideplan.Plan, c condition, seed uint64) [
 	}
 	s.WhiteSD *= c.factor
 	s.WanderSD *= c.factor
-	s.Wander = c.wander
+	s.Wander, s.Heading, s.HeadingSDDeg = c.wander, true, 2
 	r := ridden(t, p, tr, s, c.class, seed)
 	return compare(tr, Ride(p, r, Options{}))
 }

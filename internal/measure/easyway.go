@@ -108,14 +108,15 @@ func (w *easyWay) back(x float64) float64 {
 // onePace goes from a change of pace one way for as long as the plan rides one variety,
 // forward, at most beforeAfter metres.
 func (r *ride) onePace(m, dir float64, v gait.Variety) float64 {
-	end := m
+	end, fastest := m, 0.0
 	for d := 0.4; d <= beforeAfter; d += 0.2 {
 		at := m + dir*d
 		if at < 0 || at > float64(r.plan.Length) {
 			break
 		}
 		s := r.plan.SampleAtM(metres(at))
-		if s.Variety != v || s.Speed < 0.6 {
+		fastest = math.Max(fastest, float64(s.Speed))
+		if s.Variety != v || s.Speed < 0.6 || d > 4 && float64(s.Speed) < 0.72*fastest { // a halt is near
 			break
 		}
 		end = at

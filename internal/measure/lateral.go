@@ -44,7 +44,7 @@ func (r *ride) arrival(b *book, f *rideplan.Figure) {
 	got, ws := r.meets(os, w, n, n.Dot(target))
 	want, _ := r.meets(r.planned(lo, hi), w, n, n.Dot(target))
 	e.value = got - want
-	e.parts = append(r.d.of(ws), part{fromRiding, math.Pow(0.01*(z-a), 2)})
+	e.parts = append(r.d.of(ws), part{fromRiding, math.Pow(0.014*(z-a), 2)})
 	b.add(e)
 }
 
@@ -103,9 +103,28 @@ func (r *ride) angle(b *book, f *rideplan.Figure) {
 	mean, sd := meanSD(list)
 	seconds := os[len(os)-1].t - os[0].t
 	e.value = mean
-	// headings are alike over about a second; half a degree is left of any compass or pair of antennas
-	e.parts = []part{{"the recorded heading", sd*sd/math.Max(seconds, 1) + 0.5*0.5}}
+	// headings are alike over about a second; a third of a degree is left of any pair of antennas
+	e.parts = append(r.d.of(lineTurn(os)), part{"the recorded heading", sd*sd/math.Max(seconds, 1) + 0.3*0.3})
 	b.add(e)
+}
+
+// lineTurn is how much the direction of the ridden line, in degrees, moves with each fix.
+func lineTurn(os []obs) []weight {
+	n := max(1, len(os)/4)
+	c := make([]float64, len(os))
+	var way float64
+	for i := range n {
+		k := len(os) - 1 - i
+		c[i] -= 1 / float64(n)
+		c[k] += 1 / float64(n)
+		way += (os[k].s - os[i].s) / float64(n)
+	}
+	ws := make([]weight, len(os))
+	for i, o := range os {
+		side := o.u.Left().Mul(c[i] / math.Max(way, 1) * 180 / math.Pi)
+		ws[i] = weight{o.t, o.at, side.X, side.Y}
+	}
+	return ws
 }
 
 // travel is the direction of the ridden line: the plan's at each fix, turned by as much as

@@ -70,9 +70,9 @@ func (r *ride) straight(b *book, f *rideplan.Figure, a, z float64) {
 		e.value += mean[i] * side
 		drift.value += slope[i] * side
 	}
-	e.parts = append(r.d.of(across(os, mean, normal)), part{fromRiding, 0.02 * 0.02})
+	e.parts = append(r.d.of(across(os, mean, normal)), part{fromRiding, 0.01 * 0.01})
 	r.sided(b, e, os[0].u, normal)
-	drift.parts = append(r.d.of(across(os, slope, normal)), part{fromRiding, 0.05 * 0.05})
+	drift.parts = append(r.d.of(across(os, slope, normal)), part{fromRiding, 0.015 * 0.015})
 	r.sided(b, drift, os[0].u, normal)
 }
 

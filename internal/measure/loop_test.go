@@ -53,11 +53,13 @@ arena: 20 x 60
      F      Collected trot
 7    A      Down the centre line
      DE     Half-pass left
+     H      Ride the corner
 8    C      Halt, rein-back 4 steps. Proceed in medium walk
 9    M      Collected trot
 10   B      Circle right 8 m
 11   A      Collected canter right
 12   E      Circle right 20 m
+     KH     One loop 5 m
 13   C      Collected trot
 14   A      Down the centre line
      I      Halt, salute
@@ -145,6 +147,8 @@ func randomFaults(p *rideplan.Plan, rng *rand.Rand) sim.Faults {
 	for _, v := range gait.Varieties() {
 		f.Speed[v] = 1 + 0.06*rng.NormFloat64()
 	}
+	f.CornerCut = metres(math.Abs(0.4 * rng.NormFloat64()))
+	f.AngleScale = 1 + 0.15*rng.NormFloat64()
 	n := func(sd float64) float64 { return sd * rng.NormFloat64() }
 	for _, mv := range p.Movements {
 		count := map[string]int{}
@@ -162,6 +166,14 @@ func randomFaults(p *rideplan.Plan, rng *rand.Rand) sim.Faults {
 				if from, to := fig.From.PaceOf(), fig.Variety.PaceOf(); !halts(from) && !halts(to) {
 					f.Transitions = append(f.Transitions, sim.TransitionFault{Movement: mv.Number, Nth: k, Late: metres(math.Max(-4, math.Min(4, n(2))))})
 				}
+			case terms.HalfPass, terms.LegYield:
+				f.Arrivals = append(f.Arrivals, sim.ArrivalFault{Movement: mv.Number, Nth: nth("a"), Late: metres(n(1.2))})
+			case terms.Serpentine:
+				for k := range fig.Count {
+					f.Loops = append(f.Loops, sim.LoopFault{Movement: mv.Number, Loop: k, Scale: 1 - math.Abs(n(0.08))})
+				}
+			case terms.Loop:
+				f.Loops = append(f.Loops, sim.LoopFault{Movement: mv.Number, Nth: nth("o"), Scale: math.Exp(n(0.1))})
 			case terms.ReinBack:
 				f.ReinBacks = append(f.ReinBacks, sim.ReinBackFault{Movement: mv.Number, Nth: nth("r"), Scale: math.Max(0.3, 1+n(0.25))})
 			}

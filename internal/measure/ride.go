@@ -10,7 +10,9 @@ import (
 )
 
 // Options are what measuring needs besides plan and ride; the zero value is the usual way.
-type Options struct{}
+type Options struct {
+	Horse gait.Profile // whose tempo is asked; zero: a horse of the usual figures
+}
 
 // Ride measures every movement of a ride that was aligned to its plan. A nil ride (no
 // recording) gives no measures. Nothing is measured of movements that were not ridden.
@@ -91,7 +93,7 @@ func (r *ride) tempo(b *book) {
 		return
 	}
 	e := entry{what: "tempo", asked: math.NaN(), atM: float64(b.movement.StartM+b.movement.EndM) / 2}
-	if f, ok := gait.Lookup(v); ok && f.StrideM > 0 {
+	if f, ok := r.opts.Horse.Figures(v); ok && f.StrideM > 0 {
 		e.asked = 60 * float64(f.Speed) / f.StrideM
 	}
 	if r.rec.Strides != nil {

@@ -63,7 +63,7 @@ func (r *ride) speed(b *book) {
 	}
 	c, value := r.speedWeights(os)
 	e.value = value
-	e.parts = append(r.d.of(c), part{fromRiding, math.Pow(0.008*value, 2)})
+	e.parts = append(r.d.of(c), part{fromRiding, math.Pow(0.007*value, 2)})
 	b.add(e)
 }
 

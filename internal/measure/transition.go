@@ -11,6 +11,7 @@ import (
 const (
 	beforeAfter = 22.0 // metres looked at on either side of a change of pace
 	leastSide   = 2.5  // metres of steady pace needed on either side
+	farOff      = 6.0  // metres: how far from its letter a change is looked for, one standard deviation
 	leastChange = 0.3  // m/s: smaller changes of speed cannot be placed
 )
 
@@ -60,7 +61,7 @@ func (r *ride) transition(b *book, f *rideplan.Figure) {
 func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf, a, z float64) {
 	way := r.easy(change, a, z)
 	length := math.Abs(change.v2-change.v1) / math.Abs(change.acc)
-	ref, ok := fitRamp(r.planned(a, z), way, nil, [3]prior{{change.v1, 0.1}, {change.v2, 0.1}, {length, 0.3}})
+	ref, ok := fitRamp(r.planned(a, z), way, nil, e.atM, [3]prior{{change.v1, 0.1}, {change.v2, 0.1}, {length, 0.3}})
 	if !ok {
 		b.cannot(e, "the plan's own change of speed is not clear here")
 		return
@@ -77,7 +78,7 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf
 		b.cannot(e, "the fixes lie too close in time")
 		return
 	}
-	got, ok := fitRamp(os, way, w, known)
+	got, ok := fitRamp(os, way, w, e.atM, known)
 	if !ok || (got.theta[3]-got.theta[2])*(change.v2-change.v1) < 0 || math.Abs(got.theta[3]-got.theta[2]) < leastChange/2 {
 		b.cannot(e, "no change of speed was found around the letter")
 		return
@@ -130,7 +131,7 @@ func (r *ride) paceKnown(v gait.Variety, m, dir, planned float64) prior {
 }
 
 // fitRamp finds the change of speed: a coarse search over its time, then the fit.
-func fitRamp(os []obs, way *easyWay, w *whitener, known [3]prior) (*fit, bool) {
+func fitRamp(os []obs, way *easyWay, w *whitener, letter float64, known [3]prior) (*fit, bool) {
 	if len(os) < 8 {
 		return nil, false
 	}
@@ -150,6 +151,8 @@ func fitRamp(os []obs, way *easyWay, w *whitener, known [3]prior) (*fit, bool) {
 		if !ok {
 			continue
 		}
+		off := (th[1] - way.to(letter)) / farOff
+		v += off * off
 		places, costs = append(places, th[1]), append(costs, v)
 		if v < bestCost {
 			best, bestCost = th, v

@@ -64,6 +64,13 @@ func (t *teller) figure(f *rideplan.Figure) {
 		t.transition(f)
 	case "rein-back":
 		t.reinBack(f)
+	case "half-pass", "leg-yield", "shoulder-in", "shoulder-out", "travers", "renvers":
+		t.arrival(f)
+		t.angle(f)
+	case "serpentine", "loop":
+		t.loops(f)
+	case "corner":
+		t.corner(f)
 	}
 }
 
