@@ -66,6 +66,7 @@ func parabola(os []obs, m, reach float64, dir arena.Point) (float64, []float64, 
 // loops measures the depth of a shallow loop from the track, or of each loop of a serpentine
 // from the centre line.
 func (r *ride) loops(b *book, f *rideplan.Figure) {
+	var list []entry
 	for _, l := range r.loopsOf(f) {
 		e := entry{what: "loop size", letter: l.letter, asked: l.depth, nominal: l.nominal, atM: l.m}
 		off, ws, os, ok := r.peak(l.m, l.reach, l.dir)
@@ -77,6 +78,10 @@ func (r *ride) loops(b *book, f *rideplan.Figure) {
 		e.value = l.depth + off
 		e.parts = append(r.d.of(ws), part{fromRiding, 0.015 * 0.015})
 		b.add(e)
+		list = append(list, e)
+	}
+	if f.Kind == terms.Serpentine {
+		r.loopDifference(b, f, list)
 	}
 }
 

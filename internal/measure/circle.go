@@ -5,6 +5,7 @@ import (
 
 	"ringcraft/internal/arena"
 	"ringcraft/internal/rideplan"
+	"ringcraft/internal/terms"
 )
 
 // circle measures size, place and roundness of a circle, volte or half circle: the best
@@ -40,6 +41,10 @@ func (r *ride) circle(b *book, f *rideplan.Figure) {
 	size.parts = append(r.d.of(radial(os, geo, g, 0, 0, 2)), part{fromRiding, math.Pow(0.02+0.05*math.Max(0, geo.rms-1.2*r.d.white), 2)})
 	b.add(size)
 	r.circlePlace(b, place, f, os, geo, g)
+	if f.Kind != terms.HalfCircle {
+		r.roundness(b, f, os, geo)
+		r.opening(b, f, os)
+	}
 }
 
 // askedDiameter is the diameter of a correct ride, by the compiler's word or else by the

@@ -61,6 +61,7 @@ func (r *ride) halt(b *book, f *rideplan.Figure) {
 	place.at, dur.at = &at, &at
 	r.haltPlace(b, place, f, os, got)
 	r.haltDuration(b, dur, os, got)
+	r.approach(b, f, os, got)
 }
 
 // halted is a fitted halt.

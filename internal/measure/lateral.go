@@ -46,6 +46,7 @@ func (r *ride) arrival(b *book, f *rideplan.Figure) {
 	e.value = got - want
 	e.parts = append(r.d.of(ws), part{fromRiding, math.Pow(0.014*(z-a), 2)})
 	b.add(e)
+	r.bow(b, f, os)
 }
 
 // meets is how far along w the straight ride through some fixes comes when it has come x
@@ -106,6 +107,7 @@ func (r *ride) angle(b *book, f *rideplan.Figure) {
 	// headings are alike over about a second; a third of a degree is left of any pair of antennas
 	e.parts = append(r.d.of(lineTurn(os)), part{"the recorded heading", sd*sd/math.Max(seconds, 1) + 0.3*0.3})
 	b.add(e)
+	r.steadiness(b, f, list, seconds)
 }
 
 // lineTurn is how much the direction of the ridden line, in degrees, moves with each fix.
@@ -187,6 +189,7 @@ func (r *ride) turn(b *book, f *rideplan.Figure) {
 	sd := math.Hypot(r.d.white/math.Sqrt(float64(len(os))/4), 0.1)
 	e.parts = []part{{fromJitter, 4 * sd * sd}, {fromLever, 4 * r.d.lever * r.d.lever}}
 	b.add(e)
+	r.turnDuration(b, f, os)
 }
 
 // turning returns the fixes between two metres of the plan in which the body turns to one

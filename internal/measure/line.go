@@ -47,6 +47,7 @@ func (r *ride) straights(f *rideplan.Figure) [][2]float64 {
 }
 
 func (r *ride) straight(b *book, f *rideplan.Figure, a, z float64) {
+	defer r.overshoot(b, f, a)
 	ease := math.Min(lineEase, (z-a)/4)
 	a, z = a+ease, z-ease
 	names := [2]string{"line offset", "line drift"}

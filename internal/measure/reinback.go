@@ -67,6 +67,7 @@ func (r *ride) reinBack(b *book, f *rideplan.Figure) {
 	c, fromPriors := x.weights([]float64{0, 0, 0, 0, 1, -1, 0, 0})
 	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + x.riding(timesOf(os), c, r.d.white) + 0.05*0.05})
 	b.add(e)
+	r.backwardsDetail(b, f, os, x)
 }
 
 // backRange returns the metres of the plan that a figure reins back over.

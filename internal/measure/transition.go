@@ -96,6 +96,7 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf
 	}
 	e.at = &got.theta[0]
 	b.add(e)
+	r.lengthOfChange(b, f, os, way, w, e.atM, known)
 }
 
 // unevenPlace is what the unevenness of a steady pace adds to the place of its change, in

@@ -1,0 +1,288 @@
+package measure
+
+import (
+	"math"
+
+	"ringcraft/internal/rideplan"
+)
+
+// What a trainer asks next after the main numbers: is the circle round, where was it opened
+// and closed, was the turn overshot, was the line bowed, was the halt approached straight.
+
+// roundness is the longest less the shortest diameter of a whole circle: four times the part
+// of the radius that goes round twice a turn. It is never negative, so the doubt's own share
+// is taken out, as for a place.
+func (r *ride) roundness(b *book, f *rideplan.Figure, os []obs, c circle) {
+	e := entry{what: "circle roundness", letter: f.At, at: middle(os), atM: float64(f.StartM+f.EndM) / 2}
+	n := float64(len(os))
+	var re, im float64
+	for _, o := range os {
+		d := o.at.Sub(c.centre)
+		out := float64(d.Norm()) - c.radius
+		sin, cos := math.Sincos(2 * float64(d.Heading()))
+		re, im = re+2/n*out*cos, im+2/n*out*sin
+	}
+	amp, phase := math.Hypot(re, im), math.Atan2(im, re)
+	ws := make([]weight, len(os))
+	for i, o := range os {
+		d := o.at.Sub(c.centre)
+		u := d.Mul(1 / math.Max(float64(d.Norm()), 1e-9))
+		k := 4 * 2 / n * math.Cos(2*float64(d.Heading())-phase)
+		ws[i] = weight{o.t, o.at, k * u.X, k * u.Y}
+	}
+	e.parts = append(r.d.of(ws), part{fromRiding, 0.05 * 0.05})
+	sd, _ := sum(e.parts)
+	e.value = math.Sqrt(math.Max(0, 16*amp*amp-2*sd*sd))
+	b.add(e)
+}
+
+// opening and closing are how far past its letter a circle was begun and ended, along the
+// line it starts from: where the circles through its first and its second half lie.
+func (r *ride) opening(b *book, f *rideplan.Figure, os []obs) {
+	_, u, _ := r.dirs(float64(f.StartM) + 0.1)
+	half := len(os) / 2
+	for i, part := range [][]obs{os[:half], os[half:]} {
+		e := entry{what: [2]string{"circle opening", "circle closing"}[i], letter: f.At, at: middle(part), atM: [2]float64{float64(f.StartM), float64(f.EndM)}[i]}
+		ps := pointsOf(part)
+		c, err := fitHyper(ps)
+		if err != nil || len(part) < 5 {
+			b.cannot(e, "too few fixes on this half of the circle")
+			continue
+		}
+		c = c.refine(ps)
+		g, ok := c.sensitivities(ps)
+		if !ok {
+			b.cannot(e, errNoCircle.Error())
+			continue
+		}
+		e.value = c.centre.Sub(f.Centre).Dot(u)
+		e.parts = append(r.d.of(radial(part, c, g, u.X, u.Y, 0)), roundPart(c))
+		b.add(e)
+	}
+}
+
+// roundPart is the doubt of half a circle's place when the path is not round.
+func roundPart(c circle) part { return part{fromRiding, math.Pow(0.05+0.5*c.rms, 2)} }
+
+// overshoot is how far the ride goes beyond a line that it turns onto, on the outside of the
+// turn, over the first metres of the line; less than nothing when it cuts in.
+func (r *ride) overshoot(b *book, f *rideplan.Figure, start float64) {
+	k := 0.0
+	for d := 0.2; d <= 3; d += 0.2 {
+		if _, _, c := r.dirs(start - d); math.Abs(c) > math.Abs(k) {
+			k = c
+		}
+	}
+	if math.Abs(k) < 0.05 || start < 3 {
+		return
+	}
+	e := entry{what: "turn overshoot", letter: f.At, atM: start + overshootLength/2}
+	os, covered := r.over(start, start+overshootLength)
+	e.at = middle(os)
+	if len(os) < 3 || covered < 0.6 {
+		b.cannot(e, "too little of the turn was recorded")
+		return
+	}
+	_, u, _ := r.dirs(start + 1)
+	out := u.Left().Mul(-math.Copysign(1, k))
+	base, _, _ := r.dirs(start + 1)
+	c := make([]float64, len(os))
+	for i, o := range os {
+		c[i] = 1 / float64(len(os))
+		e.value += c[i] * o.at.Sub(base).Dot(out)
+	}
+	e.parts = append(r.d.of(across(os, c, out)), part{fromRiding, 0.05 * 0.05})
+	b.add(e)
+}
+
+// overshootLength is how much of a line shows whether the turn onto it was overshot.
+const overshootLength = 5.0
+
+// bow is how far the middle of a sideways movement lies off the straight between its ends.
+func (r *ride) bow(b *book, f *rideplan.Figure, os []obs) {
+	e := entry{what: "evenness", letter: f.At, at: middle(os), atM: float64(f.StartM+f.EndM) / 2}
+	half := (os[len(os)-1].m - os[0].m) / 2
+	mid := os[0].m + half
+	var a m3
+	rows := make([][3]float64, len(os))
+	for i, o := range os {
+		x := (o.m - mid) / half
+		rows[i] = [3]float64{1, x, x * x}
+		for j := range 3 {
+			for k := range 3 {
+				a[j][k] += rows[i][j] * rows[i][k]
+			}
+		}
+	}
+	inv, ok := a.inverse()
+	if !ok || half < 3 {
+		return
+	}
+	c := make([]float64, len(os))
+	ws := make([]weight, len(os))
+	for i, o := range os {
+		c[i] = -(inv[2][0]*rows[i][0] + inv[2][1]*rows[i][1] + inv[2][2]*rows[i][2])
+		e.value += c[i] * o.left
+		side := o.u.Left().Mul(c[i])
+		ws[i] = weight{o.t, o.at, side.X, side.Y}
+	}
+	e.parts = append(r.d.of(ws), part{fromRiding, 0.05 * 0.05})
+	b.add(e)
+}
+
+// steadiness is how much the angle of the body varies, beyond the jitter of the heading.
+func (r *ride) steadiness(b *book, f *rideplan.Figure, list []float64, seconds float64) {
+	if len(list) < 8 {
+		return
+	}
+	e := entry{what: "angle steadiness", letter: f.At, atM: float64(f.StartM+f.EndM) / 2}
+	_, sd := meanSD(list)
+	var jitter float64
+	for i := 1; i < len(list); i++ {
+		d := list[i] - list[i-1]
+		jitter += d * d / float64(2*(len(list)-1))
+	}
+	e.value = math.Sqrt(math.Max(0, sd*sd-jitter))
+	// a value a second is independent; the variance of a spread over n of them
+	n := math.Max(3, seconds)
+	e.parts = []part{{"the recorded heading", (sd*sd*sd*sd/n + jitter*jitter/float64(len(list))) / math.Max(2*e.value*e.value, sd*sd/2+1e-9)}}
+	b.add(e)
+}
+
+// approach is how far the last metres before a halt drift sideways.
+func (r *ride) approach(b *book, f *rideplan.Figure, os []obs, h halted) {
+	const length = 6.0
+	e := entry{what: "halt approach", letter: f.At, atM: float64(f.StartM) - length/2}
+	var in []obs
+	for _, o := range os {
+		if o.t < h.theta[0] && o.s > h.theta[2]-length-0.5 && o.s < h.theta[2] {
+			in = append(in, o)
+		}
+	}
+	e.at = middle(in)
+	if len(in) < 4 || in[len(in)-1].s-in[0].s < 2.5 {
+		b.cannot(e, "too little of the approach was recorded")
+		return
+	}
+	_, slope := r.lineWeights(in, in[0].s, in[len(in)-1].s)
+	normal := in[0].u.Left()
+	scale := length / (in[len(in)-1].s - in[0].s)
+	for i, o := range in {
+		slope[i] *= scale
+		e.value += slope[i] * o.left
+	}
+	e.parts = append(r.d.of(across(in, slope, normal)), part{fromRiding, 0.05 * 0.05})
+	b.add(e)
+}
+
+// meanOver is the mean of a quantity of the fixes between two times, with the weights.
+func meanOver(os []obs, from, to float64, of func(obs) float64) (mean float64, c []float64, n int) {
+	c = make([]float64, len(os))
+	for _, o := range os {
+		if o.t >= from && o.t <= to {
+			n++
+		}
+	}
+	for i, o := range os {
+		if o.t >= from && o.t <= to {
+			c[i] = 1 / float64(n)
+			mean += c[i] * of(o)
+		}
+	}
+	return mean, c, n
+}
+
+// backwardsDetail measures how straight a rein-back was, and whether it began with a step
+// forward.
+func (r *ride) backwardsDetail(b *book, f *rideplan.Figure, os []obs, x *fit) {
+	t0, t1 := x.theta[1], x.theta[2]
+	straight := entry{what: "rein-back straightness", letter: f.At, at: middle(os), atM: float64(f.StartM)}
+	left := func(o obs) float64 { return o.left }
+	before, ca, na := meanOver(os, t0-1.2, t0, left)
+	after, cz, nz := meanOver(os, t1-0.2, t1+1, left)
+	if na < 2 || nz < 2 {
+		b.cannot(straight, "too few fixes before and after")
+		return
+	}
+	for i := range ca {
+		cz[i] -= ca[i]
+	}
+	straight.value = after - before
+	straight.parts = append(r.d.of(across(os, cz, os[0].u.Left())), part{fromRiding, 0.04 * 0.04})
+	b.add(straight)
+	r.forwardFirst(b, f, os, x)
+}
+
+// forwardFirst is how far the horse went forward between standing and going back.
+func (r *ride) forwardFirst(b *book, f *rideplan.Figure, os []obs, x *fit) {
+	ta, t0 := x.theta[0], x.theta[1]
+	if t0-ta < 1.6 {
+		return
+	}
+	e := entry{what: "forward first", letter: f.At, at: middle(os), atM: float64(f.StartM)}
+	way := func(o obs) float64 { return o.s }
+	stood, ca, na := meanOver(os, ta+0.2, t0-0.8, way)
+	last, cz, nz := meanOver(os, t0-0.6, t0, way)
+	if na < 2 || nz < 2 {
+		return
+	}
+	for i := range ca {
+		cz[i] -= ca[i]
+	}
+	e.value = last - stood
+	e.parts = append(r.d.of(along(os, cz)), part{fromRiding, 0.04 * 0.04})
+	b.add(e)
+}
+
+// loopDifference compares the loops of a serpentine: the largest less the smallest, without
+// what the doubt alone would make of equal loops.
+func (r *ride) loopDifference(b *book, f *rideplan.Figure, list []entry) {
+	if len(list) < 2 {
+		return
+	}
+	e := entry{what: "loop difference", letter: f.At, atM: float64(f.StartM+f.EndM) / 2}
+	lo, hi := 0, 0
+	for i := range list {
+		if list[i].value-list[i].asked < list[lo].value-list[lo].asked {
+			lo = i
+		}
+		if list[i].value-list[i].asked > list[hi].value-list[hi].asked {
+			hi = i
+		}
+	}
+	sl, _ := sum(list[lo].parts)
+	sh, _ := sum(list[hi].parts)
+	d := (list[hi].value - list[hi].asked) - (list[lo].value - list[lo].asked)
+	v := sl*sl + sh*sh
+	e.value = math.Sqrt(math.Max(0, d*d-1.4*v)) // the range of three equal values is 1.7 of their deviation
+	e.parts = []part{{fromJitter, v}}
+	b.add(e)
+}
+
+// duration is how long a turn on the spot took, by the heading.
+func (r *ride) turnDuration(b *book, f *rideplan.Figure, os []obs) {
+	e := entry{what: "turn duration", letter: f.At, at: middle(os), atM: float64(f.StartM), asked: float64(f.EndS - f.StartS)}
+	e.value = (os[len(os)-1].t - os[0].t) / 0.8
+	step := (os[len(os)-1].t - os[0].t) / float64(len(os)-1)
+	e.parts = []part{{"the recorded heading", step*step/2 + 0.3*0.3}}
+	b.add(e)
+}
+
+// lengthOfChange is how many seconds a change of pace took.
+func (r *ride) lengthOfChange(b *book, f *rideplan.Figure, os []obs, way *easyWay, w *whitener, letter float64, known [3]prior) {
+	e := entry{what: "transition length", letter: f.At, asked: known[2].mean, at: middle(os), atM: letter}
+	known[2].sd = 3 // hardly held
+	x, ok := fitRamp(os, way, w, letter, known)
+	if !ok {
+		b.cannot(e, "the change of speed is not clear enough")
+		return
+	}
+	e.value = x.theta[4]
+	c, fromPriors := x.weights([]float64{0, 0, 0, 0, 1})
+	uneven := w.unevenness(c)
+	for i := range c {
+		c[i] /= way.rate(os[i].s)
+	}
+	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + uneven + 0.3*0.3})
+	b.add(e)
+}
