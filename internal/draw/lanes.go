@@ -37,7 +37,7 @@ type station struct {
 // lanes returns for each sample of the plan how far to move it, in metres.
 func lanes(p *rideplan.Plan) []arena.Point {
 	st := stations(p)
-	countLanes(st)
+	countLanes(st, newCells(p.Board))
 	dropShort(st)
 	moves := make([]arena.Point, len(st))
 	for i := range st {
@@ -63,10 +63,13 @@ func lanes(p *rideplan.Plan) []arena.Point {
 func stations(p *rideplan.Plan) []station {
 	n := int(float64(p.Length)/laneStep) + 2
 	out := make([]station, 0, n)
-	leg, back := 0, false
+	leg, back, j := 0, false, 0
 	for i := 0; i < n; i++ {
 		m := float64(i) * laneStep
-		s := p.SampleAtM(arena.Metres(m))
+		for j+1 < len(p.Samples) && float64(p.Samples[j+1].M) <= m { // samples are close: no need to interpolate
+			j++
+		}
+		s := &p.Samples[j]
 		nowBack := s.Variety == gait.ReinBackVar
 		if k := len(out); k > 0 && (nowBack != back || math.Abs(float64(s.Heading.Diff(out[k-1].h))) > 1) {
 			leg++
@@ -77,16 +80,32 @@ func stations(p *rideplan.Plan) []station {
 	return out
 }
 
+// cells are squares of a metre with the stations in them, in riding order.
+type cells struct {
+	wide, high int
+	in         [][]int32
+}
+
+func newCells(b *arena.Board) *cells {
+	c := &cells{wide: int(b.Width) + 6, high: int(b.Length) + 6}
+	c.in = make([][]int32, c.wide*c.high)
+	return c
+}
+
+// at is the cell of a point; points far outside the arena share the cells at its edge.
+func (c *cells) at(p arena.Point) (x, y int) {
+	return min(max(int(math.Floor(p.X))+c.wide/2, 1), c.wide-2), min(max(int(math.Floor(p.Y))+3, 1), c.high-2)
+}
+
 // countLanes sets each station's lane to the number of earlier passes over the same ground.
-func countLanes(st []station) {
-	grid := map[[2]int][]int{}
-	var same []int
+func countLanes(st []station, c *cells) {
+	var same []int32
 	for i := range st {
-		c := [2]int{int(math.Floor(st[i].p.X)), int(math.Floor(st[i].p.Y))}
+		x, y := c.at(st[i].p)
 		same = same[:0]
-		for dx := -1; dx <= 1; dx++ {
-			for dy := -1; dy <= 1; dy++ {
-				for _, j := range grid[[2]int{c[0] + dx, c[1] + dy}] {
+		for row := y - 1; row <= y+1; row++ {
+			for _, in := range c.in[row*c.wide+x-1 : row*c.wide+x+2] {
+				for _, j := range in {
 					if samePlace(&st[i], &st[j]) {
 						same = append(same, j)
 					}
@@ -94,16 +113,20 @@ func countLanes(st []station) {
 			}
 		}
 		slices.Sort(same)
-		passes, last := 0, -1
-		for _, j := range same {
-			if last < 0 || st[j].m-st[last].m > 4 || st[j].leg != st[last].leg {
-				passes++
-			}
-			last = j
-		}
-		st[i].lane = min(passes, laneMost)
-		grid[c] = append(grid[c], i)
+		st[i].lane = min(passes(st, same), laneMost)
+		c.in[y*c.wide+x] = append(c.in[y*c.wide+x], int32(i))
 	}
+}
+
+// passes counts how often the line came by: stations of one pass follow each other closely.
+func passes(st []station, same []int32) int {
+	n := 0
+	for k, j := range same {
+		if k == 0 || st[j].m-st[same[k-1]].m > 4 || st[j].leg != st[same[k-1]].leg {
+			n++
+		}
+	}
+	return n
 }
 
 // samePlace reports whether station a, later on the line, lies on the ground of b.

@@ -104,7 +104,7 @@ type usedSigns struct {
 func newPlotter(f frame, p *rideplan.Plan, o Options) *plotter {
 	pl := &plotter{frame: f, plan: p, o: o, at: make([]Pt, len(p.Samples))}
 	var moves []arena.Point
-	if o.Movement == 0 && o.Ridden == nil && !o.NoLanes && len(p.Samples) > 1 {
+	if o.Movement == 0 && o.Ridden == nil && !o.NoLanes && len(p.Samples) > 1 && p.Board != nil {
 		moves = lanes(p)
 	}
 	for i, s := range p.Samples {
