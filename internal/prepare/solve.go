@@ -1,6 +1,7 @@
 package prepare
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -191,24 +192,37 @@ func (b *priced) dosesAtBound() (u []float64, load float64) {
 }
 
 // priceSteps and priceSets: how long the bound is lowered and how many sets of prices the
-// search keeps.
+// search keeps; patience is after how many steps without a lower bound the step is halved.
 const (
-	priceSteps = 80
-	priceSets  = 4
+	priceSteps = 150
+	priceSets  = 6
+	patience   = 6
 )
 
-// findPrices lowers the bound by subgradient steps (Polyak's rule towards the best known
-// gain) and returns the best prices found, best first.
+// findPrices lowers the bound by subgradient steps (Held, Wolfe and Crowder 1974: Polyak's
+// step towards the best known gain, halved when it stops helping) and returns the best
+// prices found, best first.
 func (p *problem) findPrices(known float64) []*priced {
 	pi := make([]float64, len(p.values))
 	for l, v := range p.values {
 		pi[l] = v * p.returns[0].Share / p.returns[0].Dose / 2
 	}
-	mu := 0.0
+	mu, factor, stale := 0.0, 1.0, 0
 	var all []*priced
+	least := math.Inf(1)
 	for range priceSteps {
 		b := p.price(slices.Clone(pi), mu)
 		all = append(all, b)
+		if stale++; b.bound() < least-1e-9 {
+			least, stale = b.bound(), 0
+		}
+		if stale == patience {
+			factor, stale = factor/2, 0
+			best := slices.MinFunc(all, func(x, y *priced) int { return cmp.Compare(x.bound(), y.bound()) })
+			copy(pi, best.pi)
+			mu = best.mu
+			b = best
+		}
 		u, load := b.dosesAtBound()
 		slope := 1 - load
 		norm := slope * slope
@@ -219,7 +233,7 @@ func (p *problem) findPrices(known float64) []*priced {
 		if norm == 0 || b.bound() <= known+1e-12 {
 			break
 		}
-		size := (b.bound() - known) / norm
+		size := factor * (b.bound() - known) / norm
 		for l := range pi {
 			pi[l] = max(0, pi[l]-size*u[l])
 		}
@@ -238,6 +252,7 @@ func (p *problem) solve(ctx context.Context) (solution, error) {
 		return s.best, ctx.Err()
 	}
 	s.greedy()
+	s.improve()
 	prices := p.findPrices(s.best.gain)
 	order := byPrice(prices[0])
 	q := p.permuted(order)
@@ -364,6 +379,8 @@ type search struct {
 	best   solution
 	found  bool    // best.taken is of this search
 	before [][]int // dominators of each item
+	// buffers hold the marginal bounds, one for each number of blocks left.
+	buffers [][]float64
 }
 
 const tiny = 1e-9
@@ -400,6 +417,55 @@ func (s *search) greedy() {
 			s.add(s.p.items[i].options[s.chosen[i]], -1)
 			s.chosen[i] = -1
 		}
+	}
+}
+
+// improve exchanges one taken option for another of any item, or for none, as long as that
+// adds gain: a closer start than greedy alone.
+func (s *search) improve() {
+	for range 50 {
+		before := s.best.gain
+		for out := range s.p.items {
+			if s.best.taken[out] < 0 {
+				continue
+			}
+			base := slices.Clone(s.best.taken)
+			base[out] = -1
+			s.fillFrom(base)
+		}
+		if s.best.gain <= before+tiny {
+			return
+		}
+	}
+}
+
+// fillFrom tries every option on top of a choice and keeps the best that is allowed.
+func (s *search) fillFrom(base []int) {
+	t, k, load, lean := s.p.room(), s.p.blocks, s.p.load, 0
+	copy(s.chosen, base)
+	for i, o := range base {
+		if o >= 0 {
+			opt := s.p.items[i].options[o]
+			s.add(opt, 1)
+			t, k, load, lean = t-opt.time-s.p.pause, k-1, load-opt.load, lean+opt.left-opt.right
+		}
+	}
+	for i := range s.p.items {
+		for o, opt := range s.p.items[i].options {
+			if k > 0 && s.chosen[i] < 0 && s.fits(i, opt, t, k, load, lean, 0) {
+				s.chosen[i] = o
+				s.add(opt, 1)
+				s.keep(lean + opt.left - opt.right)
+				s.add(opt, -1)
+				s.chosen[i] = -1
+			}
+		}
+	}
+	for i, o := range base {
+		if o >= 0 {
+			s.add(s.p.items[i].options[o], -1)
+		}
+		s.chosen[i] = -1
 	}
 }
 
@@ -450,19 +516,24 @@ func (s *search) keep(lean int) {
 	}
 }
 
-// dive tries every next item from i on. The bounds fall with i, so the first that is cut
-// ends the loop.
+// dive tries every next item from i on. Two bounds cut it: the priced one, which falls with
+// i so that the first item it cuts ends the loop, and the marginal one: returns diminish, so
+// what the items add now, each alone, is the most they can add together.
 func (s *search) dive(i, t, k, load, lean int) {
 	s.keep(lean)
 	s.best.nodes++
-	if s.best.nodes%4096 == 0 && s.ctx.Err() != nil {
+	if s.best.nodes%1024 == 0 && s.ctx.Err() != nil {
 		s.err = s.ctx.Err()
 	}
-	for ; i < len(s.p.items) && k > 0 && s.err == nil; i++ {
+	if i >= len(s.p.items) || k == 0 || s.err != nil || s.upper(i, t, k) <= s.best.gain+tiny {
+		return
+	}
+	m := s.marginals(i, t, k, load, lean)
+	for ; i < len(s.p.items) && s.err == nil; i++ {
 		if s.upper(i, t, k) <= s.best.gain+tiny {
 			return
 		}
-		if s.pointless(i) {
+		if m.now+m.with[i] <= s.best.gain+tiny || s.pointless(i, i) {
 			continue
 		}
 		for o, opt := range s.p.items[i].options {
@@ -476,13 +547,65 @@ func (s *search) dive(i, t, k, load, lean int) {
 	}
 }
 
-// pointless reports whether an earlier item that i needs, or that dominates it, is not taken.
-func (s *search) pointless(i int) bool {
-	if n := s.p.items[i].needs; n >= 0 && n < i && s.chosen[n] < 0 {
+// margins are the marginal bounds of one node: with[i] is what item i and the best k-1 after
+// it could add to now.
+type margins struct {
+	now  float64
+	with []float64
+}
+
+func (s *search) marginals(i, t, k, load, lean int) margins {
+	m := margins{now: s.p.gainOf(s.u), with: s.buffer(k)}
+	var top [16]float64 // the largest k-1 after the present item, descending
+	sum := 0.0
+	for j := len(s.p.items) - 1; j >= i; j-- {
+		alone := 0.0
+		if !s.pointless(j, i) {
+			for _, opt := range s.p.items[j].options {
+				if s.fits(j, opt, t, k, load, lean, t) {
+					alone = max(alone, s.adds(opt))
+				}
+			}
+		}
+		m.with[j] = alone + sum
+		for q := 0; q < min(k-1, len(top)); q++ {
+			if alone > top[q] {
+				sum += alone - top[min(k-1, len(top))-1]
+				copy(top[q+1:min(k-1, len(top))], top[q:])
+				top[q] = alone
+				break
+			}
+		}
+	}
+	return m
+}
+
+// buffer is room for one node's marginal bounds; there is one node at a time with k blocks
+// left.
+func (s *search) buffer(k int) []float64 {
+	for len(s.buffers) <= k {
+		s.buffers = append(s.buffers, make([]float64, len(s.p.items)))
+	}
+	return s.buffers[k]
+}
+
+// adds is the gain of an option on top of the present doses.
+func (s *search) adds(o option) float64 {
+	sum := 0.0
+	for j, l := range o.which {
+		sum += s.p.values[l] * (s.p.phi(s.u[l]+o.dose[j]) - s.p.phi(s.u[l]))
+	}
+	return sum
+}
+
+// pointless reports whether an item that i needs, or that dominates it, is not taken and no
+// longer can be: items before decided have been decided.
+func (s *search) pointless(i, decided int) bool {
+	if n := s.p.items[i].needs; n >= 0 && n < decided && s.chosen[n] < 0 {
 		return true
 	}
 	for _, j := range s.before[i] {
-		if s.chosen[j] < 0 {
+		if j < decided && s.chosen[j] < 0 {
 			return true
 		}
 	}
