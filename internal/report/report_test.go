@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"io"
 	"math"
 	"os"
@@ -14,6 +15,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode"
 
 	ics "github.com/arran4/golang-ical"
 	"golang.org/x/net/html"
@@ -331,4 +333,68 @@ func TestShowDayEvents(t *testing.T) {
 	if err := Calendar(io.Discard, "Show", evs, start); err != nil {
 		t.Error(err)
 	}
+}
+
+// An empty sheet, a sheet of 500 movements, names in letters the typeface lacks and a sheet
+// with nothing but a name all give papers.
+func TestPapersOfOddSheets(t *testing.T) {
+	long := "name: Long\narena: 20 x 40\n1 | A | Enter in working trot\n2 | C | Track left\n"
+	for n := 3; n <= 500; n++ {
+		long += fmt.Sprintf("%d | E | Circle left 20 m\n", n)
+	}
+	for name, text := range map[string]string{"empty": "", "name only": "name: 馬場馬術 עברית", "not a sheet": strings.Repeat("nothing of use\n", 40), "long": long} {
+		p := rideplan.CompileText("x", text, rideplan.Options{})
+		script := Caller(p, CallOptions{})
+		for paper, f := range map[string]func(io.Writer) error{
+			"one page": func(w io.Writer) error { return OnePagePDF(w, p) },
+			"marks":    func(w io.Writer) error { return MarkSheetPDF(w, p) },
+			"call":     func(w io.Writer) error { return CallPDF(w, script) },
+		} {
+			b := written(t, f)
+			if !bytes.HasPrefix(b, []byte("%PDF-")) || !bytes.Contains(b[len(b)-1024:], []byte("%%EOF")) {
+				t.Errorf("%s, %s: no whole PDF", name, paper)
+			}
+		}
+		if n := len(script.Calls); name == "long" && n < 250 {
+			t.Errorf("%d calls for 500 movements", n)
+		}
+	}
+}
+
+// A real sheet, compiled: every movement's words are on the one page, on the fold sheets, in
+// the script and on the sheet for marks.
+func TestPapersHoldEveryMovement(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join(testkit.Root(t), "sheets", "published", "belgian-m4.sheet"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := rideplan.CompileText("m4", string(text), rideplan.Options{})
+	script := Caller(p, CallOptions{})
+	for paper, f := range map[string]func(io.Writer) error{
+		"one page": func(w io.Writer) error { return OnePagePDF(w, p) },
+		"fold":     func(w io.Writer) error { return FoldSheetsPDF(w, p) },
+		"marks":    func(w io.Writer) error { return MarkSheetPDF(w, p) },
+		"call":     func(w io.Writer) error { return CallPDF(w, script) },
+	} {
+		got := letters(pdfText(t, written(t, f)))
+		for i := range p.Movements {
+			for _, part := range strings.Split(p.Movements[i].Text, "; ") {
+				for _, word := range strings.Fields(part) {
+					if !strings.Contains(got, letters(word)) {
+						t.Errorf("%s lacks %q of movement %d", paper, word, p.Movements[i].Number)
+					}
+				}
+			}
+		}
+	}
+}
+
+// letters drops everything that setting may change: spaces, breaks and the kind of hyphen.
+func letters(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			return r
+		}
+		return -1
+	}, s)
 }
