@@ -105,12 +105,14 @@ type tally struct {
 	tp, fp, fn                   int // faults, over all remarks
 	doubtful, doubtfulWrong      int
 	sureWrong                    int
+	phases, phaseRight           int // all remarks by the phase they were spoken in
 }
 
 func (a *tally) add(b tally) {
 	a.inMovement, a.right, a.withinOne = a.inMovement+b.inMovement, a.right+b.right, a.withinOne+b.withinOne
 	a.none, a.noneLeft = a.none+b.none, a.noneLeft+b.noneLeft
 	a.outside, a.outsideLeft = a.outside+b.outside, a.outsideLeft+b.outsideLeft
+	a.phases, a.phaseRight = a.phases+b.phases, a.phaseRight+b.phaseRight
 	a.tp, a.fp, a.fn = a.tp+b.tp, a.fp+b.fp, a.fn+b.fn
 	a.doubtful, a.doubtfulWrong, a.sureWrong = a.doubtful+b.doubtful, a.doubtfulWrong+b.doubtfulWrong, a.sureWrong+b.sureWrong
 }
@@ -128,8 +130,8 @@ func (a tally) String() string {
 	if p+r > 0 {
 		f1 = 2 * p * r / (p + r)
 	}
-	return fmt.Sprintf("movement %.1f %% within one %.1f %% (of %d); left unplaced: in the test %d of %d, outside %d of %d; faults precision %.1f recall %.1f F1 %.1f; doubtful %d (%d wrong), sure but wrong %d",
-		pct(a.right, a.inMovement), pct(a.withinOne, a.inMovement), a.inMovement, a.noneLeft, a.none, a.outsideLeft, a.outside, p, r, f1, a.doubtful, a.doubtfulWrong, a.sureWrong)
+	return fmt.Sprintf("movement %.1f %% within one %.1f %% (of %d); left unplaced: in the test %d of %d, outside %d of %d; faults precision %.1f recall %.1f F1 %.1f; doubtful %d (%d wrong), sure but wrong %d; phase %.1f %%",
+		pct(a.right, a.inMovement), pct(a.withinOne, a.inMovement), a.inMovement, a.noneLeft, a.none, a.outsideLeft, a.outside, p, r, f1, a.doubtful, a.doubtfulWrong, a.sureWrong, pct(a.phaseRight, a.phases))
 }
 
 // grade compares placed remarks with the labels. tell, when not nil, gets each mistake.
@@ -152,6 +154,12 @@ func grade(c commentary, p Placed, tell func(string, ...any)) tally {
 		if !ok {
 			tell("%s: remark lost: %q", c.name, l.text)
 			continue
+		}
+		a.phases++
+		if r.Phase == l.phase {
+			a.phaseRight++
+		} else if tell != nil {
+			tell("%s %.0f s: %q heard in phase %q, was %q", c.name, l.atS, l.text, r.Phase, l.phase)
 		}
 		inTest := l.phase == Test || l.phase == TestAgain
 		switch {

@@ -171,8 +171,25 @@ func (r *run) remarks(hs []heard, tl timeline, plan *rideplan.Plan) []Remark {
 		out = append(out, rm)
 		r.cuesPlaced = append(r.cuesPlaced, i)
 	}
+	r.closeAfter(hs, out)
 	return out
 }
+
+// closeAfter moves the end of the run's phase behind the last remark placed, which comes
+// late as all do, and behind the thanks that follow at once.
+func (r *run) closeAfter(hs []heard, placed []Remark) {
+	if n := len(placed); n > 0 {
+		r.end = max(r.end, placed[n-1].EndS)
+	}
+	for _, i := range r.cues {
+		if h := hs[i]; h.finish > 0 && h.StartS >= r.end-1 && h.StartS <= r.end+thanksWithin {
+			r.end = h.EndS
+		}
+	}
+}
+
+// thanksWithin is how soon after the last word about the test its thanks follow, in seconds.
+const thanksWithin = 8
 
 // afterAll reports whether a remark made so many seconds after the last movement speaks of
 // the ride as a whole: it names nothing, and thanks or comes too late.
