@@ -30,7 +30,7 @@ func (r *ride) roundness(b *book, f *rideplan.Figure, os []obs, c circle) {
 		k := 4 * 2 / n * math.Cos(2*float64(d.Heading())-phase)
 		ws[i] = weight{o.t, o.at, k * u.X, k * u.Y}
 	}
-	e.parts = append(r.d.of(ws), part{fromRiding, 0.05 * 0.05})
+	e.parts = append(r.d.of(ws), part{fromRiding, 0.03 * 0.03})
 	sd, _ := sum(e.parts)
 	e.value = math.Sqrt(math.Max(0, 16*amp*amp-2*sd*sd))
 	b.add(e)
@@ -91,7 +91,7 @@ func (r *ride) overshoot(b *book, f *rideplan.Figure, start float64) {
 		c[i] = 1 / float64(len(os))
 		e.value += c[i] * o.at.Sub(base).Dot(out)
 	}
-	e.parts = append(r.d.of(across(os, c, out)), part{fromRiding, 0.05 * 0.05})
+	e.parts = append(r.d.of(across(os, c, out)), part{fromRiding, 0.03 * 0.03})
 	b.add(e)
 }
 
@@ -137,16 +137,22 @@ func (r *ride) steadiness(b *book, f *rideplan.Figure, list []float64, seconds f
 	}
 	e := entry{what: "angle steadiness", letter: f.At, atM: float64(f.StartM+f.EndM) / 2}
 	_, sd := meanSD(list)
-	var jitter float64
-	for i := 1; i < len(list); i++ {
-		d := list[i] - list[i-1]
-		jitter += d * d / float64(2*(len(list)-1))
-	}
+	jitter := jitterOf(list)
 	e.value = math.Sqrt(math.Max(0, sd*sd-jitter))
 	// a value a second is independent; the variance of a spread over n of them
 	n := math.Max(3, seconds)
 	e.parts = []part{{"the recorded heading", (sd*sd*sd*sd/n + jitter*jitter/float64(len(list))) / math.Max(2*e.value*e.value, sd*sd/2+1e-9)}}
 	b.add(e)
+}
+
+// jitterOf is the variance from one value to the next.
+func jitterOf(list []float64) float64 {
+	var v float64
+	for i := 1; i < len(list); i++ {
+		d := list[i] - list[i-1]
+		v += d * d / float64(2*(len(list)-1))
+	}
+	return v
 }
 
 // approach is how far the last metres before a halt drift sideways.

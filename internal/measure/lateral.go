@@ -102,10 +102,11 @@ func (r *ride) angle(b *book, f *rideplan.Figure) {
 		return
 	}
 	mean, sd := meanSD(list)
+	jitter := jitterOf(list)
 	seconds := os[len(os)-1].t - os[0].t
 	e.value = mean
-	// headings are alike over about a second; a third of a degree is left of any pair of antennas
-	e.parts = append(r.d.of(lineTurn(os)), part{"the recorded heading", sd*sd/math.Max(seconds, 1) + 0.3*0.3})
+	// what is not jitter is alike over about a second; a third of a degree is left of any pair of antennas
+	e.parts = append(r.d.of(lineTurn(os)), part{"the recorded heading", jitter/float64(len(list)) + math.Max(0, sd*sd-jitter)/math.Max(seconds, 1) + 0.3*0.3})
 	b.add(e)
 	r.steadiness(b, f, list, seconds)
 }

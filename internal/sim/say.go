@@ -54,6 +54,9 @@ func (t *teller) figure(f *rideplan.Figure) {
 		c, d := t.circle(f)
 		t.say("circle diameter", f.At, d)
 		t.say("circle place", f.At, float64(c.Dist(f.Centre)))
+		if string(f.Kind) != "half circle" {
+			t.circleShape(f, c, d/2)
+		}
 	case "entry", "centre line":
 		t.line(f, "centre line offset", "centre line drift")
 	case "straight", "turn across", "diagonal", "track":
@@ -85,8 +88,13 @@ func (t *teller) cellsIn(a, z float64) (lo, hi int) {
 // circle is the best circle through the ridden path, each metre of it counting alike.
 func (t *teller) circle(f *rideplan.Figure) (centre arena.Point, diameter float64) {
 	lo, hi := t.cellsIn(float64(f.StartM), float64(f.EndM))
-	cs := t.r.cells[lo:hi]
-	c, rad := f.Centre, float64(f.Asked)/2
+	c, rad := bestCircle(t.r.cells[lo:hi], f)
+	return c, 2 * rad
+}
+
+// bestCircle minimises the squared radial distances, each metre counting alike.
+func bestCircle(cs []cell, f *rideplan.Figure) (c arena.Point, rad float64) {
+	c, rad = f.Centre, float64(f.Asked)/2
 	if rad == 0 {
 		rad = 5
 	}
@@ -110,7 +118,7 @@ func (t *teller) circle(f *rideplan.Figure) (centre arena.Point, diameter float6
 		s := solve3(n)
 		c, rad = c.Add(arena.Point{X: s[0], Y: s[1]}), rad+s[2]
 	}
-	return c, 2 * rad
+	return c, rad
 }
 
 // solve3 solves three equations by elimination with pivots.
@@ -148,6 +156,7 @@ func (t *teller) line(f *rideplan.Figure, offset, drift string) {
 	if !ok {
 		return
 	}
+	defer t.overshoot(f, a)
 	ease := math.Min(4, (z-a)/4)
 	a, z = a+ease, z-ease
 	lo, hi := t.cellsIn(a, z)

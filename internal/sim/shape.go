@@ -102,3 +102,45 @@ func (t *teller) corner(f *rideplan.Figure) {
 	}
 	t.say("corner depth", t.letter(m), best)
 }
+
+// circleShape is roundness, and where a circle was begun and ended.
+func (t *teller) circleShape(f *rideplan.Figure, c arena.Point, rad float64) {
+	lo, hi := t.cellsIn(float64(f.StartM), float64(f.EndM))
+	cs := t.r.cells[lo:hi]
+	var re, im, w float64
+	for i := 1; i < len(cs); i++ {
+		k := float64(cs[i].p.Dist(cs[i-1].p))
+		d := cs[i].p.Sub(c)
+		sin, cos := math.Sincos(2 * float64(d.Heading()))
+		out := float64(d.Norm()) - rad
+		re, im, w = re+k*out*cos, im+k*out*sin, w+k
+	}
+	t.say("circle roundness", f.At, 4*math.Hypot(2*re/w, 2*im/w))
+	u := t.direction(float64(f.StartM) + 0.1)
+	for i, part := range [][]cell{cs[:len(cs)/2], cs[len(cs)/2:]} {
+		c, _ := bestCircle(part, f)
+		t.say([2]string{"circle opening", "circle closing"}[i], f.At, c.Sub(f.Centre).Dot(u))
+	}
+}
+
+// overshoot is how far the first 5 m of a line lie outside it after a turn.
+func (t *teller) overshoot(f *rideplan.Figure, start float64) {
+	k := 0.0
+	for d := 0.2; d <= 3; d += 0.2 {
+		if c := t.r.plan.SampleAtM(arena.Metres(start - d)).Curvature; math.Abs(c) > math.Abs(k) {
+			k = c
+		}
+	}
+	if math.Abs(k) < 0.05 || start < 3 {
+		return
+	}
+	out := t.direction(start + 1).Left().Mul(-math.Copysign(1, k))
+	base := t.r.plan.SampleAtM(arena.Metres(start + 1)).Point
+	lo, hi := t.cellsIn(start, start+5)
+	var v, w float64
+	for i := lo + 1; i < hi; i++ {
+		d := float64(t.r.cells[i].p.Dist(t.r.cells[i-1].p))
+		v, w = v+d*t.r.cells[i].p.Sub(base).Dot(out), w+d
+	}
+	t.say("turn overshoot", f.At, v/w)
+}
