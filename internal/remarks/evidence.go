@@ -192,6 +192,7 @@ func (n *named) figures(ts []token) {
 		if v, err := strconv.Atoi(t.word); err == nil && i+1 < len(ts) && ts[i+1].word == "m" {
 			n.sizes = append(n.sizes, v)
 		}
+		n.notSize(ts, i)
 		switch t.word {
 		case "first", "second", "third", "last", "final":
 			if i+1 < len(ts) || i > 0 {
@@ -201,6 +202,20 @@ func (n *named) figures(ts []token) {
 	}
 	if n.ordinal == "final" {
 		n.ordinal = "last"
+	}
+}
+
+// notSize reads "a fifteen not a twenty": the first figure is what was ridden.
+func (n *named) notSize(ts []token, i int) {
+	v, err := strconv.Atoi(ts[i].word)
+	if err != nil || v < 5 || v > 30 || len(n.sizes) > 0 {
+		return
+	}
+	for j := i + 1; j < len(ts) && j <= i+3; j++ {
+		if _, err := strconv.Atoi(ts[j].word); err == nil && j > i+1 && ts[j-1].not {
+			n.sizes = append(n.sizes, v)
+			return
+		}
 	}
 }
 
