@@ -115,8 +115,10 @@ func (r *ride) onePace(m, dir float64, v gait.Variety) float64 {
 			break
 		}
 		s := r.plan.SampleAtM(metres(at))
-		fastest = math.Max(fastest, float64(s.Speed))
-		if s.Variety != v || s.Speed < 0.6 || d > 4 && float64(s.Speed) < 0.72*fastest { // a halt is near
+		if d > 4 { // nearer, the pace before still shows
+			fastest = math.Max(fastest, float64(s.Speed))
+		}
+		if s.Variety != v || s.Speed < 0.6 || float64(s.Speed) < 0.72*fastest { // a halt is near
 			break
 		}
 		end = at
