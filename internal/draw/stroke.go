@@ -123,7 +123,10 @@ func offLine(p, a, b Pt) float64 {
 	return dist(p, lerp(a, b, math.Max(0, math.Min(1, f))))
 }
 
-func splitSpaces(s string) []string { return strings.Fields(s) }
+// splitSpaces cuts words at plain spaces and line ends; a no-break space holds.
+func splitSpaces(s string) []string {
+	return strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '\n' || r == '\t' || r == '\r' })
+}
 
 // polar is the point r away from c at deg degrees, clockwise on paper from the right.
 func polar(c Pt, r, deg float64) Pt {

@@ -43,8 +43,8 @@ func ComparePDF(w io.Writer, c diagnose.Comparison, facts string) error {
 	var rows [][]string
 	for _, r := range compareRows(c) {
 		words := strings.Join(r.Measures, "; ")
-		if r.Reason != "" {
-			words = strings.TrimPrefix(words+". "+r.Reason, ". ")
+		if words == "" {
+			words = r.Reason
 		}
 		rows = append(rows, []string{fmt.Sprint(r.Number), r.Mark, r.Verdict, words})
 	}
@@ -55,7 +55,7 @@ func ComparePDF(w io.Writer, c diagnose.Comparison, facts string) error {
 func compareHeadline(c diagnose.Comparison) string {
 	out := c.Sheet + ": " + c.Total.Verdict
 	if c.Total.Change != nil {
-		out += ", " + Signed(*c.Total.Change, 1) + " %"
+		out += ", " + Signed(*c.Total.Change, 1) + "\u00a0%"
 		if c.Total.Sigma != nil {
 			out += ", give or take " + decimals(*c.Total.Sigma, 1)
 		}
@@ -78,8 +78,14 @@ func compareRows(c diagnose.Comparison) []compareRow {
 		if m.MarkChange != nil {
 			r.Mark = Signed(*m.MarkChange, 1)
 		}
+		within, unknown := 0, 0
 		for _, x := range m.Measures {
-			if x.Before == nil || x.After == nil || x.Verdict == measure.CannotTell {
+			switch {
+			case x.Before == nil || x.After == nil || x.Verdict == measure.CannotTell:
+				unknown++
+				continue
+			case x.Verdict == diagnose.NoiseOnly:
+				within++
 				continue
 			}
 			words := fmt.Sprintf("%s %s, then %s: %s", x.What, withUnit(decimals(*x.Before, 1), x.Unit), withUnit(decimals(*x.After, 1), x.Unit), x.Verdict)
@@ -87,6 +93,12 @@ func compareRows(c diagnose.Comparison) []compareRow {
 				words += fmt.Sprintf(" (change give or take %s)", decimals(*x.Sigma, 1))
 			}
 			r.Measures = append(r.Measures, words)
+		}
+		if within > 0 {
+			r.Measures = append(r.Measures, plural(within, "measure", "measures")+" changed no more than noise")
+		}
+		if unknown > 0 {
+			r.Measures = append(r.Measures, plural(unknown, "measure", "measures")+" cannot be compared")
 		}
 		out = append(out, r)
 	}

@@ -140,7 +140,7 @@ func changeWords(c Change) string {
 		out += ": " + numbers(c.Movements)
 	}
 	if c.Percent > 0 {
-		out += fmt.Sprintf(", worth about %s %%", decimals(c.Percent, 1))
+		out += fmt.Sprintf(", worth about %s\u00a0%%", decimals(c.Percent, 1))
 	}
 	return out
 }

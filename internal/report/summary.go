@@ -56,7 +56,7 @@ func headline(d *ReviewDoc) string {
 	if d.Total.Eliminated {
 		return fmt.Sprintf("%s: eliminated. %s", d.Sheet, strings.Join(d.Total.Why, " "))
 	}
-	return fmt.Sprintf("%.2f %%, %.1f points of %d", d.Total.Percent, d.Total.Points, d.Total.Of)
+	return fmt.Sprintf("%.2f\u00a0%%, %.1f points of %d", d.Total.Percent, d.Total.Points, d.Total.Of)
 }
 
 // MeanMark is the mean of the judges' marks of a movement; ok is false without any.
