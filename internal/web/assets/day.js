@@ -34,6 +34,7 @@ async function keep() {
   if (!navigator.serviceWorker || !window.caches || !navigator.onLine) return;
   try {
     await navigator.serviceWorker.register("/sw.js");
+    await navigator.serviceWorker.ready; // only a worker that runs can show the day without a server
     const cache = await caches.open("day");
     const pages = [location.pathname, ...[...document.querySelectorAll("[data-keep]")].map((a) => a.getAttribute("href"))];
     for (const page of new Set(pages)) {

@@ -61,7 +61,7 @@ class Scrubber {
     const k = Number(d.k) / 100;
     this.place = (x, y) => [Number(d.ox) + (x + Number(d.w) / 2) * k, Number(d.oy) + (Number(d.l) - y) * k];
     this.dots = {};
-    for (const name of ["link", "doubt", "planned", "ridden"]) {
+    for (const name of data.ride ? ["link", "doubt", "planned", "ridden"] : ["planned"]) {
       const el = document.createElementNS(svgNS, name === "link" ? "path" : "circle");
       el.setAttribute("class", `cursor-${name}`);
       if (name === "planned") el.setAttribute("r", "1.9");
