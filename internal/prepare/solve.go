@@ -1,7 +1,6 @@
 package prepare
 
 import (
-	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -194,8 +193,8 @@ func (b *priced) dosesAtBound() (u []float64, load float64) {
 // priceSteps and priceSets: how long the bound is lowered and how many sets of prices the
 // search keeps; patience is after how many steps without a lower bound the step is halved.
 const (
-	priceSteps = 150
-	priceSets  = 6
+	priceSteps = 60
+	priceSets  = 4
 	patience   = 6
 )
 
@@ -208,20 +207,19 @@ func (p *problem) findPrices(known float64) []*priced {
 		pi[l] = v * p.returns[0].Share / p.returns[0].Dose / 2
 	}
 	mu, factor, stale := 0.0, 1.0, 0
-	var all []*priced
-	least := math.Inf(1)
+	var kept []*priced // best first
 	for range priceSteps {
 		b := p.price(slices.Clone(pi), mu)
-		all = append(all, b)
-		if stale++; b.bound() < least-1e-9 {
-			least, stale = b.bound(), 0
+		if stale++; len(kept) == 0 || b.bound() < kept[0].bound()-1e-9 {
+			stale = 0
 		}
+		kept = append(kept, b)
+		sort.SliceStable(kept, func(i, j int) bool { return kept[i].bound() < kept[j].bound() })
+		kept = kept[:min(len(kept), priceSets)]
 		if stale == patience {
-			factor, stale = factor/2, 0
-			best := slices.MinFunc(all, func(x, y *priced) int { return cmp.Compare(x.bound(), y.bound()) })
-			copy(pi, best.pi)
-			mu = best.mu
-			b = best
+			factor, stale, b = factor/2, 0, kept[0]
+			copy(pi, b.pi)
+			mu = b.mu
 		}
 		u, load := b.dosesAtBound()
 		slope := 1 - load
@@ -239,8 +237,7 @@ func (p *problem) findPrices(known float64) []*priced {
 		}
 		mu = max(0, mu-size*slope)
 	}
-	sort.SliceStable(all, func(i, j int) bool { return all[i].bound() < all[j].bound() })
-	return all[:min(len(all), priceSets)]
+	return kept
 }
 
 // solve finds a choice of greatest gain and proves it: depth-first branch and bound over the
