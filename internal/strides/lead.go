@@ -44,7 +44,9 @@ func (s *signal) leads(spans []Span) []Span {
 		}
 	}
 	reason := "too little canter to tell the leads apart"
-	if len(all) >= 10 {
+	if s.upless {
+		reason = "without gravity in the recording left and right cannot be told"
+	} else if len(all) >= 10 {
 		project(all)
 		reason = orient(all)
 	}

@@ -27,6 +27,8 @@ type signal struct {
 	raw     []float64    // size of the acceleration, unfiltered
 	missing [][2]Seconds
 	absent  []bool // samples bridged over missing data
+	upless  bool   // the file holds no gravity: up or down is not known
+	notes   []string
 }
 
 func (s *signal) time(i int) Seconds { return s.t0 + Seconds(float64(i)/rate) }
@@ -42,10 +44,7 @@ func newSignal(t *track.Track) *signal {
 	ch := s.resample(t)
 	n := len(ch[0])
 	s.raw = make([]float64, n)
-	var g [3][]float64
-	for a := range 3 {
-		g[a] = lowpass(ch[a], 0.3)
-	}
+	g := s.gravity(ch)
 	acc := [3][]float64{make([]float64, n), make([]float64, n), make([]float64, n)}
 	if t.HasGyro {
 		s.yaw = make([]float64, n)
@@ -67,6 +66,37 @@ func newSignal(t *track.Track) *signal {
 	s.vert, s.side[0], s.side[1] = bandpass(acc[0], 0.5, 8), bandpass(acc[1], 0.5, 8), bandpass(acc[2], 0.5, 8)
 	return s
 }
+
+// gravity is the slow part of the acceleration, which points up. A file from which it was taken out
+// already (linear acceleration) gets the axis of its largest motion instead, up or down.
+func (s *signal) gravity(ch [][]float64) (g [3][]float64) {
+	var size []float64
+	for a := range 3 {
+		g[a] = lowpass(ch[a], 0.3)
+	}
+	for i := 0; i < len(g[0]); i += 25 {
+		size = append(size, math.Sqrt(g[0][i]*g[0][i]+g[1][i]*g[1][i]+g[2][i]*g[2][i]))
+	}
+	if median(size) > leastGravity {
+		return g
+	}
+	s.upless = true
+	s.notes = append(s.notes, "the acceleration holds no gravity: the vertical was taken from the largest motion, and left and right cannot be told")
+	var all []swing
+	for i := 0; i < len(ch[0]); i += 5 {
+		all = append(all, swing{v: [6]float64{ch[0][i] - g[0][i], ch[1][i] - g[1][i], ch[2][i] - g[2][i]}})
+	}
+	axis := mainAxis(all, [6]float64{})
+	for a := range 3 {
+		for i := range g[a] {
+			g[a][i] = axis[a]
+		}
+	}
+	return g
+}
+
+// leastGravity in m/s2: less is not gravity any more.
+const leastGravity = 3.0
 
 // resample brings the channels to the common rate: means over a step where the input is faster,
 // straight lines between samples where it is slower.

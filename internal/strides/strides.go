@@ -91,6 +91,7 @@ type Result struct {
 	Spans     []Span
 	Irregular []Irregularity
 	Advice    []string // for people; unevenness is never a diagnosis
+	Notes     []string // what was assumed of the sensor
 	Reason    string
 	Missing   [][2]Seconds // stretches without motion data
 
@@ -114,7 +115,8 @@ func Detect(t *track.Track, o Options) Result {
 		r.Reason = "the motion is shorter than six seconds"
 		return r
 	}
-	r.Missing = s.missing
+	s.orientByPath(t)
+	r.Missing, r.Notes = s.missing, s.notes
 	f := s.features()
 	states := classify(f, o.Expected)
 	r.Windows = windowsOf(f, states)

@@ -461,3 +461,75 @@ func benchDetect(b *testing.B, times int) {
 		Detect(tk, Options{})
 	}
 }
+
+// withPath adds positions at 5 Hz that follow the turns of the ride at 3 m/s.
+func withPath(tk *track.Track, tr truth) {
+	tk.Frame = track.FrameArena
+	rng := rand.New(rand.NewPCG(9, 9))
+	x, y, h := 0.0, 0.0, 0.0
+	for k := 0; ; k++ {
+		t := float64(k) / 5
+		if t > tr.edges[len(tr.edges)-1] {
+			return
+		}
+		a := tr.at(t)
+		if a.pace != gait.Halt {
+			x, y = x+0.6*math.Cos(h), y+0.6*math.Sin(h)
+			h += a.turn / 5
+		}
+		tk.Fixes = append(tk.Fixes, track.Fix{T: Seconds(t), P: track.Local{X: x + 0.1*rng.NormFloat64(), Y: y + 0.1*rng.NormFloat64()}})
+	}
+}
+
+// A sensor that gives gravity downwards, and one without gravity: with the path beside it the first
+// tells the leads right, the second says that it cannot; the paces are the same in all.
+func TestSensorConventions(t *testing.T) {
+	acts := []act{{pace: gait.Trot, dur: 15, hz: 1.3, turn: 0.3}, {pace: gait.Canter, lead: LeadLeft, dur: 20, hz: 1.65, turn: 0.4},
+		{pace: gait.Trot, dur: 10, hz: 1.3, turn: -0.3}, {pace: gait.Canter, lead: LeadRight, dur: 20, hz: 1.65, turn: -0.4}, {pace: gait.Walk, dur: 12, hz: 0.92}}
+	want := []gait.Pace{gait.Trot, gait.Canter, gait.Trot, gait.Canter, gait.Walk}
+	for name, c := range map[string]struct {
+		change func(*track.Motion)
+		leads  bool
+		note   string
+	}{
+		"upwards":    {func(*track.Motion) {}, true, ""},
+		"downwards":  {func(m *track.Motion) { m.AccX, m.AccY, m.AccZ = -m.AccX, -m.AccY, -m.AccZ }, true, "downwards"},
+		"no gravity": {nil, false, "no gravity"},
+	} {
+		rng := rand.New(rand.NewPCG(12, 12))
+		h := newHorse(rng)
+		h.slip = 0.05
+		tk, tr := h.ride(acts, 50, rng, true)
+		withPath(tk, tr)
+		for i := range tk.Motion {
+			m := &tk.Motion[i]
+			if c.change != nil {
+				c.change(m)
+				continue
+			}
+			for r, p := range []*float64{&m.AccX, &m.AccY, &m.AccZ} {
+				*p -= 9.81 * h.axes[r][2]
+			}
+		}
+		r := Detect(tk, Options{})
+		if got := strings.Join(r.Notes, "|"); !strings.Contains(got, c.note) || c.note == "" && got != "" {
+			t.Errorf("%s: notes %q", name, got)
+		}
+		if len(r.Spans) != len(want) {
+			t.Errorf("%s: %d spans, want %d", name, len(r.Spans), len(want))
+			continue
+		}
+		for i, sp := range r.Spans {
+			if sp.Pace != want[i] {
+				t.Errorf("%s: span %d is %s, want %s", name, i, sp.Pace, want[i])
+			}
+			lead := acts[i].lead
+			if !c.leads {
+				lead = ""
+			}
+			if sp.Lead != lead {
+				t.Errorf("%s: span %d has lead %q, want %q (%s)", name, i, sp.Lead, lead, sp.LeadReason)
+			}
+		}
+	}
+}
