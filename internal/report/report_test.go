@@ -398,3 +398,31 @@ func letters(s string) string {
 		return -1
 	}, s)
 }
+
+// BenchmarkPapers writes the printed forms of a published sheet of 15 boxes.
+func BenchmarkPapers(b *testing.B) {
+	text, err := os.ReadFile(filepath.Join(testkit.Root(b), "sheets", "published", "belgian-m4.sheet"))
+	if err != nil {
+		b.Fatal(err)
+	}
+	p := rideplan.CompileText("m4", string(text), rideplan.Options{})
+	script := Caller(p, CallOptions{})
+	for _, c := range []struct {
+		name string
+		f    func(io.Writer) error
+	}{
+		{"one-page", func(w io.Writer) error { return OnePagePDF(w, p) }},
+		{"fold-sheets", func(w io.Writer) error { return FoldSheetsPDF(w, p) }},
+		{"marks", func(w io.Writer) error { return MarkSheetPDF(w, p) }},
+		{"call", func(w io.Writer) error { return CallPDF(w, script) }},
+		{"preview", func(io.Writer) error { BuildPreview(p, 40); return nil }},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				if err := c.f(io.Discard); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
