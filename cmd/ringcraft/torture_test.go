@@ -326,3 +326,10 @@ func TestCleanShutdown(t *testing.T) {
 		t.Error("the store's log was not folded in")
 	}
 }
+
+// childSetPassword is the real command that sets the trainer's password.
+func childSetPassword(dir string) *exec.Cmd {
+	c := exec.Command("ringcraft", "serve", "--data", dir, "--set-password")
+	c.Stdin = strings.NewReader("rain on the roof\n")
+	return c
+}

@@ -25,11 +25,11 @@ type bucket struct {
 }
 
 // NewLimit allows burst tries at once for each key and one more every interval; all keys together
-// may use ten times that.
+// may use twenty times that, so that fifty phones of a clinic can be paired one after another.
 func NewLimit(interval time.Duration, burst int) *Limit {
 	return &Limit{
 		every: rate.Every(interval), burst: burst, most: 4096,
-		all:  rate.NewLimiter(10*rate.Every(interval), 10*burst),
+		all:  rate.NewLimiter(20*rate.Every(interval), 20*burst),
 		keys: map[string]*bucket{},
 	}
 }

@@ -30,6 +30,7 @@ type Store struct {
 	db   *sql.DB // nil inside Atomically
 	q    *gen.Queries
 	path string
+	turn chan struct{} // held by the one who writes
 }
 
 var _ logbook.Store = (*Store)(nil)
@@ -73,7 +74,7 @@ func Open(ctx context.Context, path string) (*Store, error) {
 		db.Close()
 		return nil, trouble(err)
 	}
-	return &Store{db: db, q: gen.New(db), path: path}, nil
+	return &Store{db: db, q: gen.New(db), path: path, turn: make(chan struct{}, 1)}, nil
 }
 
 // Close ends all connections; the last one folds the log into the file.

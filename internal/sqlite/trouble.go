@@ -49,10 +49,18 @@ func (s *Store) Atomically(ctx context.Context, f func(logbook.Store) error) err
 	return s.write(ctx, func(in *Store) error { return f(in) })
 }
 
-// write runs f in a transaction: the one that is open, or a new one.
+// write runs f in a transaction: the one that is open, or a new one. Writers of this program wait
+// for their turn in a queue: SQLite lets one write at a time, and waiting inside it is by trying
+// again, which lets some wait for very long when many write.
 func (s *Store) write(ctx context.Context, f func(*Store) error) error {
 	if s.db == nil {
 		return f(s)
+	}
+	select {
+	case s.turn <- struct{}{}:
+		defer func() { <-s.turn }()
+	case <-ctx.Done():
+		return ctx.Err()
 	}
 	tx, err := s.db.BeginTx(ctx, nil)
 	if err != nil {

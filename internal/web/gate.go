@@ -61,8 +61,8 @@ const (
 )
 
 // NewGate returns a gate. Guessing is slowed to five tries at once and one every 20 seconds for
-// each address, ten times that for all together: a pairing code of 40 bits that lives ten minutes
-// falls with a chance of 1 in 3 thousand million.
+// each address, twenty times that for all together: in the ten minutes a pairing code of 40 bits
+// lives, at most 700 guesses, a chance of 1 in 1,500 million.
 func NewGate(o GateOptions) *Gate {
 	g := &Gate{o: o, logins: access.NewLimit(20*time.Second, 5), pairs: access.NewLimit(20*time.Second, 5)}
 	s := scs.New()
