@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -151,9 +152,9 @@ func checkNote(rideID string, n Note) error {
 	return nil
 }
 
+// validMark reports whether a mark is a number from 0 to 10; which steps are allowed is the rule
+// set's to say, later.
 func validMark(s string) bool {
-	var v float64
-	var rest string
-	n, _ := fmt.Sscanf(s+" ", "%g %s", &v, &rest)
-	return n == 1 && v >= 0 && v <= 10
+	v, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
+	return err == nil && v >= 0 && v <= 10
 }
