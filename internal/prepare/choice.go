@@ -242,7 +242,7 @@ func (c *choice) strengthOf(e Exercise, n Need) float64 {
 	if e.WholeTest {
 		return gainRules.WholeTest
 	}
-	kind := sharesKind(e.Serves.Kinds, n.Kinds)
+	kind := sharesKind(e.Serves.Kinds, n.Kinds) && samePace(e, n)
 	s := 0.0
 	switch fault := slices.Contains(e.Serves.Faults, n.Loss.Fault); {
 	case fault && n.Loss.Fault != "" && kind:
@@ -258,6 +258,15 @@ func (c *choice) strengthOf(e Exercise, n Need) float64 {
 		}
 	}
 	return min(1, s*learntFactor(c.in.Learnt, e.ID))
+}
+
+// samePace reports whether the exercise is ridden in a pace of the movement; a circle in
+// canter is another thing than one in trot.
+func samePace(e Exercise, n Need) bool {
+	if len(n.Paces) == 0 {
+		return true
+	}
+	return slices.ContainsFunc(n.Paces, func(p string) bool { return slices.Contains(e.Paces, p) })
 }
 
 func sharesKind(a, b []terms.Kind) bool {

@@ -7,9 +7,11 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"ringcraft/internal/diagnose"
+	"ringcraft/internal/rideplan"
 	"ringcraft/internal/terms"
 )
 
@@ -81,8 +83,9 @@ type Need struct {
 	Movement    int
 	Kinds       []terms.Kind
 	Coefficient int
-	MaxPoints   float64 // of the sheet
-	Rein        string  // "left", "right" or "" where the rein does not matter
+	MaxPoints   float64  // of the sheet
+	Rein        string   // "left", "right" or "" where the rein does not matter
+	Paces       []string // walk, trot, canter: in which it is ridden; none: not known
 	Loss        diagnose.Loss
 }
 
@@ -266,19 +269,42 @@ func NeedsOf(d diagnose.Diagnosis, movements []MovementInfo, maxPoints float64) 
 	for _, m := range d.Ledger {
 		for _, l := range m.Lost {
 			i := info[m.Number]
-			out = append(out, Need{Movement: m.Number, Kinds: i.Kinds, Coefficient: max(1, i.Coefficient), MaxPoints: maxPoints, Rein: i.Rein, Loss: l})
+			out = append(out, Need{Movement: m.Number, Kinds: i.Kinds, Coefficient: max(1, i.Coefficient), MaxPoints: maxPoints, Rein: i.Rein, Paces: i.Paces, Loss: l})
 		}
 	}
 	return out
 }
 
 // MovementInfo is what a need must know of its movement. Rein is the hand of its figures
-// when they all have the same, else "".
+// when they all have the same, else "". Paces are those it is ridden in.
 type MovementInfo struct {
 	Number      int
 	Kinds       []terms.Kind
 	Coefficient int
 	Rein        string
+	Paces       []string
+}
+
+// InfoOf takes from a movement of a plan what its needs must know.
+func InfoOf(m rideplan.Movement) MovementInfo {
+	info := MovementInfo{Number: m.Number, Kinds: m.Kinds(), Coefficient: m.Coefficient}
+	hands := map[rideplan.Hand]bool{}
+	for _, f := range m.Figures {
+		if f.Hand != rideplan.NoHand {
+			hands[f.Hand] = true
+			info.Rein = string(f.Hand)
+		}
+		switch p := string(f.Variety.PaceOf()); p {
+		case "walk", "trot", "canter":
+			if !slices.Contains(info.Paces, p) {
+				info.Paces = append(info.Paces, p)
+			}
+		}
+	}
+	if len(hands) > 1 {
+		info.Rein = ""
+	}
+	return info
 }
 
 func round2(v float64) float64 { return math.Round(100*v) / 100 }
