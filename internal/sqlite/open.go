@@ -49,6 +49,7 @@ func settings(path string, readOnly bool) string {
 	} else {
 		q.Add("_pragma", "journal_mode(WAL)")
 		q.Add("_pragma", "synchronous(2)")
+		q.Add("_pragma", "fullfsync(1)") // macOS: to the platter, not only to the drive; nothing elsewhere
 	}
 	u := url.URL{Scheme: "file", Path: filepath.ToSlash(path), RawQuery: q.Encode()}
 	return u.String()
