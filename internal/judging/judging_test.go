@@ -204,6 +204,7 @@ func TestReadMarks(t *testing.T) {
 		{"twice", "1,C,7,\n1,C,6,\n", 1, "1 has two marks from C; the first is kept"},
 		{"missing", "1,C,7,\n2,C,7,", 2, "C gave no mark for movement 3, collective Rider"},
 		{"place column", "movement,judge,place,mark\n1,Ada,E,7\n2,Ada,E,7\n3,Ada,E,7\ncollective:Rider,Ada,E,8", 4, ""},
+		{"judge at a place, movement in words", "movement 1,Judge E,7,\nmovement 2,Ada at E,7,", 2, "gave no mark"},
 		{"empty", "  \n", 0, "the marks file is empty"},
 		{"bad error kind", "error:laet entry,C,,\n", 0, "no deduction"},
 	}
@@ -223,6 +224,17 @@ func TestReadMarks(t *testing.T) {
 	card, _ := ReadMarks("f", []byte("movement,judge,place,mark\n1,Ada,E,7"), p, rules)
 	if card.Marks[0].Place != "E" || card.Marks[0].Judge != "Ada" {
 		t.Errorf("%+v", card.Marks[0])
+	}
+}
+
+// Eventing counts penalties: 65 % and 63.5 % give 100 - 64.25 = 35.75, shown as 35.8 (rule
+// of 2019 as quoted in rules.json S107; halves are rounded away from zero).
+func TestEventingPenalties(t *testing.T) {
+	p := sheetOf(10)
+	rules, _ := RulesByID("eventing")
+	card := Card{Marks: append(spread(t, p, "C", 650), spread(t, p, "E", 635)...)}
+	if r := Score(p, card, rules); r.Penalties != "35.8" || r.PercentText() != "64.25" {
+		t.Errorf("%s penalties, %s", r.Penalties, r.PercentText())
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -179,6 +180,9 @@ func (m *marksReader) row(rec []string, line int, cr *csv.Reader) {
 	if judge == "" {
 		mark.Judge = firstOf(mark.Place, "judge")
 	}
+	if m := placeInName.FindStringSubmatch(mark.Judge); m != nil && mark.Place == "" {
+		mark.Place = strings.ToUpper(m[1])
+	}
 	if isPlace(mark.Judge) {
 		mark.Judge = strings.ToUpper(mark.Judge)
 	}
@@ -226,6 +230,9 @@ func firstOf(a, b string) string {
 	return b
 }
 
+// placeInName finds the place in "judge at C" and "Judge E".
+var placeInName = regexp.MustCompile(`(?i)^(?:.* at|judge) ([CEBHMKF])$`)
+
 // isPlace reports whether a judge is named by a letter of the arena where judges sit.
 func isPlace(s string) bool { return len(s) == 1 && strings.Contains("CEBHMKF", strings.ToUpper(s)) }
 
@@ -256,7 +263,7 @@ func (m *marksReader) name(mark *Mark, movement string, line, col int) bool {
 	if head, name, ok := strings.Cut(movement, ":"); ok && strings.EqualFold(strings.TrimSpace(head), "collective") {
 		return m.collective(mark, strings.TrimSpace(name), line, col)
 	}
-	n, err := strconv.Atoi(strings.TrimSuffix(movement, "."))
+	n, err := strconv.Atoi(strings.TrimSpace(strings.TrimPrefix(strings.ToLower(strings.TrimSuffix(movement, ".")), "movement")))
 	if err == nil && m.plan.MovementByNumber(n) != nil {
 		mark.Movement = n
 		return true

@@ -33,6 +33,8 @@ type Rules struct {
 	Calling     string            `json:"calling"`      // whether the sheet may be read aloud
 	Devices     string            `json:"devices"`
 	EntryS      float64           `json:"entry_s"`      // bell to entry, seconds
+	EntryOutS   float64           `json:"entry_out_s"`  // entering later than this eliminates; 0: not stated
+	Penalties   bool              `json:"penalties"`    // eventing: 100 less the percent, one decimal, lower is better
 	ResistanceS float64           `json:"resistance_s"` // resistance longer than this eliminates
 	Sources     map[string]string `json:"sources"`
 }

@@ -32,6 +32,9 @@ type Result struct {
 	Percent    float64      // mean of the judges' percent, rounded as the rule set says
 	Median     float64      // median of the judges' percent
 	Eliminated bool
+	// Penalties is 100 less the mean percent, to one decimal, where the rule set counts so;
+	// empty elsewhere.
+	Penalties string
 	// Provisional: a judge's sheet has gaps; percents are of what was marked.
 	Provisional bool
 	Why         []string // deductions, elimination and gaps in words
@@ -88,7 +91,11 @@ func Score(plan *rideplan.Plan, card Card, rules *Rules) Result {
 		for _, p := range percents {
 			mean.Add(mean, p)
 		}
-		res.percent = rounded(mean.Quo(mean, big.NewRat(n, 1)), rules.RoundResult)
+		mean.Quo(mean, big.NewRat(n, 1))
+		if rules.Penalties {
+			res.Penalties = new(big.Rat).Sub(big.NewRat(100, 1), mean).FloatString(1)
+		}
+		res.percent = rounded(mean, rules.RoundResult)
 		res.median = median(percents)
 		res.collectives = coll.Quo(coll, big.NewRat(n, 1))
 		res.Percent, _ = res.percent.Float64()

@@ -116,7 +116,7 @@ func TestNothingIsLost(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		var cues []Cue
 		at := 0.0
-		for range rapid.IntRange(0, 40).Draw(rt, "cues") {
+		for range rapid.IntRange(0, 14).Draw(rt, "cues") {
 			at += rapid.Float64Range(0, 60).Draw(rt, "gap")
 			text := strings.Join(rapid.SliceOfN(rapid.SampledFrom(words), 1, 8).Draw(rt, "words"), " ")
 			cues = append(cues, Cue{StartS: at, EndS: at + 1, Text: text})

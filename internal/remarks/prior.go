@@ -98,7 +98,17 @@ const (
 	aheadMean, aheadSD = -4.0, 4.0
 )
 
-func normalCDF(x, mean, sd float64) float64 { return 0.5 * math.Erfc((mean-x)/(sd*math.Sqrt2)) }
+// normalCDF is the normal distribution function; beyond six standard deviations it is 0 or 1.
+func normalCDF(x, mean, sd float64) float64 {
+	switch z := (x - mean) / sd; {
+	case z < -6:
+		return 0
+	case z > 6:
+		return 1
+	default:
+		return 0.5 * math.Erfc(-z/math.Sqrt2)
+	}
+}
 
 // shareStep is the grid of the share table, in seconds; shareEdge how far it reaches beyond
 // the ride on both sides.
