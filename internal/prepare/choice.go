@@ -3,12 +3,9 @@ package prepare
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 	"sort"
-	"strings"
 
-	"ringcraft/internal/diagnose"
 	"ringcraft/internal/terms"
 )
 
@@ -118,32 +115,6 @@ func lessonLevel(in LessonInput) int {
 	return LevelOf("novice")
 }
 
-// usefulNeeds drops what cannot be won; without any need every kind of the level's work is
-// a small one, so that the lesson is balanced.
-func usefulNeeds(in LessonInput) []Need {
-	var out []Need
-	for _, n := range in.Needs {
-		if valueOf(n) >= gainRules.LeastPercent {
-			out = append(out, n)
-		}
-	}
-	if len(in.Needs) > 0 {
-		return out
-	}
-	for _, k := range []terms.Kind{terms.Transition, terms.Halt, terms.Circle, terms.CentreLine, terms.FreeWalk, terms.Corner, terms.Serpentine} {
-		out = append(out, Need{Kinds: []terms.Kind{k}, Coefficient: 1, MaxPoints: 200, Loss: diagnose.Loss{Reason: string(k), Marks: 1, Reach: diagnose.Now}})
-	}
-	return out
-}
-
-// valueOf is what could be won back of a need today, in points of the final percentage.
-func valueOf(n Need) float64 {
-	if n.MaxPoints <= 0 {
-		return 0
-	}
-	return 100 * n.Loss.Worth() * float64(max(1, n.Coefficient)) / n.MaxPoints * gainRules.Reach[n.Loss.Reach]
-}
-
 // candidates are the exercises that may be ridden; those refused are noted when useful.
 func (c *choice) candidates() []Exercise {
 	all := append(slices.Clone(Exercises()), c.in.Own...)
@@ -237,47 +208,6 @@ func (c *choice) serves(e Exercise) bool {
 	return false
 }
 
-// strengthOf is how much of a need one full dose of an exercise reaches, 0 to 1.
-func (c *choice) strengthOf(e Exercise, n Need) float64 {
-	if e.WholeTest {
-		return gainRules.WholeTest
-	}
-	kind := sharesKind(e.Serves.Kinds, n.Kinds) && samePace(e, n)
-	s := 0.0
-	switch fault := slices.Contains(e.Serves.Faults, n.Loss.Fault); {
-	case fault && n.Loss.Fault != "" && kind:
-		s = gainRules.FaultAndKind
-	case fault && n.Loss.Fault != "":
-		s = gainRules.Fault
-	case kind:
-		s = gainRules.Kind
-	}
-	for _, cause := range c.in.Causes {
-		if n.Loss.Fault != "" && slices.Contains(e.Serves.Causes, cause.Cause) && diagnose.CauseMakes(cause.Cause, n.Loss.Fault) {
-			s = max(s, gainRules.Cause*cause.Probability)
-		}
-	}
-	return min(1, s*learntFactor(c.in.Learnt, e.ID))
-}
-
-// samePace reports whether the exercise is ridden in a pace of the movement; a circle in
-// canter is another thing than one in trot.
-func samePace(e Exercise, n Need) bool {
-	if len(n.Paces) == 0 {
-		return true
-	}
-	return slices.ContainsFunc(n.Paces, func(p string) bool { return slices.Contains(e.Paces, p) })
-}
-
-func sharesKind(a, b []terms.Kind) bool {
-	for _, x := range a {
-		if slices.Contains(b, x) {
-			return true
-		}
-	}
-	return false
-}
-
 // addItem adds an exercise that serves some need, with its options: lengths in whole
 // minutes between the shortest and longest block, both reins alike or one a little more.
 func (c *choice) addItem(e Exercise) {
@@ -303,37 +233,6 @@ func (c *choice) addItem(e Exercise) {
 	c.items, c.options = append(c.items, e), append(c.options, rides)
 	c.problem.items = append(c.problem.items, it)
 	c.attention = append(c.attention, attention{which, strength})
-}
-
-// attention is what a block of an exercise works on: needs, most valuable first, and how
-// strongly.
-type attention struct {
-	which    []int
-	strength []float64
-}
-
-// attend shares a block's attention among the needs it serves, the most valuable first.
-func (c *choice) attend(e Exercise) (which []int, strength []float64) {
-	all := make([]float64, len(c.needs))
-	for l, n := range c.needs {
-		if all[l] = c.strengthOf(e, n); all[l] > 0 {
-			which = append(which, l)
-		}
-	}
-	worth := func(l int) float64 { return all[l] * c.problem.values[l] }
-	sort.SliceStable(which, func(a, b int) bool { return worth(which[a]) > worth(which[b]) })
-	left := gainRules.Attention
-	if e.WholeTest {
-		left = math.Inf(1) // it touches everything, each a little
-	}
-	for k, l := range which {
-		if left <= 0 {
-			return which[:k], strength
-		}
-		strength = append(strength, min(left, all[l]))
-		left -= all[l]
-	}
-	return which, strength
 }
 
 // ridesOf are the ways to share a block between the reins. Every exercise is ridden on both;
@@ -401,42 +300,6 @@ func (c *choice) link() {
 		}
 	}
 	c.problem.exclusive = keep
-}
-
-// wholeTest is a run of the sheet itself, when it is rationed in: near the show, not lately,
-// not for a horse that has just ridden it and anticipates.
-func (c *choice) wholeTest() (Exercise, bool) {
-	in := c.in
-	if strings.TrimSpace(in.SheetText) == "" || in.SheetS <= 0 || c.l.easyOnly {
-		return Exercise{}, false
-	}
-	e := Exercise{ID: "whole-test", Group: "lines", Title: "The whole test once", WholeTest: true, Level: Levels[min(c.level, len(Levels)-1)], Load: 3,
-		Minutes: float64(int(in.SheetS/30)+2) / 2, Paces: []string{"walk", "trot"}, Needs: []string{"whole test"},
-		Purpose: "Ride the sheet as at the show, without stopping.", Feel: "Prepare each thing before its letter; let go of what is over.", See: "Which places fail under way that worked alone."}
-	if strings.Contains(lower(in.SheetText), "canter") {
-		e.Paces = append(e.Paces, "canter")
-	}
-	week, since := 0, 99
-	for _, w := range in.Horse.RecentWork {
-		if w.WholeTests > 0 && w.DaysAgo <= 7 {
-			week += w.WholeTests
-			since = min(since, w.DaysAgo)
-		}
-	}
-	r := lessonRules.WholeTest
-	near := in.Prefer.WholeTest || in.DaysToShow != nil && *in.DaysToShow <= r.DaysBeforeShow
-	if !near || week >= r.MostInWeek || since < r.FreeDaysSince || in.Horse.Anticipates && since < 99 {
-		c.refused = append(c.refused, LeftOut{e.ID, e.Title, wholeTestRefused(near, week, since)})
-		return Exercise{}, false
-	}
-	return e, true
-}
-
-func wholeTestRefused(near bool, week, since int) string {
-	if !near {
-		return fmt.Sprintf("whole tests are kept for the last %d days before a show", lessonRules.WholeTest.DaysBeforeShow)
-	}
-	return fmt.Sprintf("ridden %d times in the last week, last %d days ago: the horse learns the sequence and anticipates", week, since)
 }
 
 // leftOut lists the best of what found no room and then what was refused, each with its
