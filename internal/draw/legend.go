@@ -151,18 +151,9 @@ func Legend(width float64) *Scene {
 	s := &Scene{W: width, Title: "Legend of the drawings"}
 	paper := &Group{}
 	s.Add(paper)
-	var es []entry
-	for _, v := range gait.Varieties() {
-		if v.PaceOf() != gait.Halt {
-			es = append(es, varietyEntry(v))
-		}
-	}
-	es = append(es, entry{"body, dot at the poll", bodyEntry}, entry{"canter lead, its side", flagEntry(false)}, entry{"change of lead", flagEntry(true)},
-		entry{"halt", squareEntry}, entry{"turn on the spot", turnEntry}, entry{"ridden, with doubt", riddenEntry}, entry{"ridden again, beside", lanesEntry},
-		entry{"good at this place", markEntry("good")}, entry{"fault at this place", markEntry("fault")}, entry{"note", markEntry("note")})
 	g := &Group{Class: "legend"}
 	s.Add(g)
-	s.H = flowLegend(g, es, 3, width, 1)
+	s.H = flowLegend(g, allEntries(), 3, width, 1)
 	paper.Add(Path{Style: Style{Class: "paper", Fill: Paper}, Lines: [][]Pt{box(0, 0, s.W, s.H)}, Closed: true})
 	return s
 }
@@ -171,4 +162,17 @@ func markEntry(kind string) func(g *Group, x, y, u float64) {
 	return func(g *Group, x, y, u float64) {
 		g.Add(markSign(kind, Pt{x + 9*u, y}, u))
 	}
+}
+
+// allEntries are all signs there are.
+func allEntries() []entry {
+	var es []entry
+	for _, v := range gait.Varieties() {
+		if v.PaceOf() != gait.Halt {
+			es = append(es, varietyEntry(v))
+		}
+	}
+	return append(es, entry{"body, dot at the poll", bodyEntry}, entry{"canter lead, its side", flagEntry(false)}, entry{"change of lead", flagEntry(true)},
+		entry{"halt", squareEntry}, entry{"turn on the spot", turnEntry}, entry{"ridden, with doubt", riddenEntry}, entry{"ridden again, beside", lanesEntry},
+		entry{"good at this place", markEntry("good")}, entry{"fault at this place", markEntry("fault")}, entry{"note", markEntry("note")})
 }

@@ -1,7 +1,10 @@
 package draw
 
 import (
+	"bytes"
 	"fmt"
+	"image"
+	"math"
 	"regexp"
 	"strings"
 	"testing"
@@ -143,5 +146,36 @@ func TestMonoHasNoColour(t *testing.T) {
 	}
 	for _, it := range s.Items {
 		walk(it)
+	}
+}
+
+// Without any colour no two signs of the legend look alike: each pair is painted in black
+// and white on the same spot, and where only one of them has ink must be a fair share.
+func TestSignsDifferWithoutColour(t *testing.T) {
+	es := allEntries()
+	pictures := make([]image.Image, len(es))
+	for i, e := range es {
+		s := &Scene{W: 14, H: 7}
+		e.draw(&s.Group, 1, 3.5, 1)
+		var b bytes.Buffer
+		if err := s.Mono().PNG(&b, 280); err != nil {
+			t.Fatal(err)
+		}
+		pictures[i] = decode(t, b.Bytes())
+	}
+	for i := range es {
+		for j := range es[:i] {
+			both, one := 0.0, 0.0
+			for y := 0; y < 140; y++ {
+				for x := 0; x < 280; x++ {
+					a, b := darkness(pictures[i], x, y), darkness(pictures[j], x, y)
+					both += max(a, b)
+					one += math.Abs(a - b)
+				}
+			}
+			if one/both < 0.12 {
+				t.Errorf("%q and %q differ in only %.0f %% of their ink", es[i].words, es[j].words, 100*one/both)
+			}
+		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/xml"
 	"flag"
+	"fmt"
 	"image"
 	"image/png"
 	"io"
@@ -152,7 +153,43 @@ func TestPDFAndPNGAgree(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	a, b := decode(t, own.Bytes()), decode(t, ref)
+	agree(t, decode(t, own.Bytes()), decode(t, ref))
+}
+
+// The SVG as a browser paints it and our own PNG must look the same; letters are set in
+// another typeface there, which is what the tolerance of the pixels is for.
+func TestSVGAndPNGAgree(t *testing.T) {
+	browser := testkit.Browser(t)
+	s := Plan(willow(), Options{Width: 100, NoNumbers: true})
+	const width = 600
+	height := int(s.H / s.W * width)
+	dir := t.TempDir()
+	var page, own bytes.Buffer
+	page.WriteString("<!doctype html><style>body{margin:0}svg{display:block;width:600px;height:auto}</style>")
+	for _, err := range []error{s.SVG(&page), s.PNG(&own, width)} {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.WriteFile(filepath.Join(dir, "a.html"), page.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(browser, "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+		"--disable-component-update", "--disable-sync", "--hide-scrollbars", "--user-data-dir="+filepath.Join(dir, "profile"),
+		fmt.Sprintf("--window-size=%d,%d", width, height), "--screenshot="+filepath.Join(dir, "a.png"), "file://"+filepath.Join(dir, "a.html"))
+	if out, err := cmd.CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	ref, err := os.ReadFile(filepath.Join(dir, "a.png"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	agree(t, decode(t, own.Bytes()), decode(t, ref))
+}
+
+// agree compares the ink of two pictures and counts pixels that differ by more than half.
+func agree(t *testing.T, a, b image.Image) {
+	t.Helper()
 	w, h := min(a.Bounds().Dx(), b.Bounds().Dx()), min(a.Bounds().Dy(), b.Bounds().Dy())
 	inkA, inkB, far := 0.0, 0.0, 0
 	for y := 0; y < h; y++ {
@@ -165,7 +202,7 @@ func TestPDFAndPNGAgree(t *testing.T) {
 		}
 	}
 	if r := inkA / inkB; r < 0.95 || r > 1.05 {
-		t.Errorf("our PNG has %.3f of the ink of the PDF", r)
+		t.Errorf("our PNG has %.3f of the ink of the other", r)
 	}
 	if share := float64(far) / float64(w*h); share > 0.004 {
 		t.Errorf("%.2f %% of the pixels differ by more than half", 100*share)
