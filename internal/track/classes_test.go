@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"os"
 	"testing"
 )
 
@@ -48,10 +49,14 @@ func ridePieces(hz float64) (pts []Local, names []string) {
 // Whether the doubt stated is honest in every piece of a ride, not only over all: the mean of squared errors
 // over their variance. At the noise of usable recorders it stays within 0.7 and 1.3.
 func TestDoubtByPiece(t *testing.T) {
-	for _, c := range []struct{ hz, sd float64 }{{10, 0.02}, {10, 0.3}, {10, 1}, {10, 3}, {1, 0.5}, {1, 3}} {
+	cases := []struct{ hz, sd float64 }{{10, 0.02}, {10, 0.3}, {10, 1}}
+	if os.Getenv("RINGCRAFT_RIDES") != "" { // the others are for docs/RECORDINGS.md, nothing is asked of them
+		cases = append(cases, struct{ hz, sd float64 }{10, 3}, struct{ hz, sd float64 }{1, 0.5}, struct{ hz, sd float64 }{1, 3})
+	}
+	for _, c := range cases {
 		truth, names := ridePieces(c.hz)
 		sum, n := map[string]float64{}, map[string]float64{}
-		for seed := range 6 {
+		for seed := range 12 {
 			tr := noisy(truth, c.hz, c.sd, uint64(seed))
 			s, err := Smooth(tr, NoiseFor(map[bool]string{true: ClassRTK, false: ClassPhone}[c.sd < 0.1], tr), SmoothOptions{})
 			if err != nil {
@@ -66,7 +71,7 @@ func TestDoubtByPiece(t *testing.T) {
 		for _, k := range []string{"straight", "corner", "18 m circle", "8 m circle", "change of speed", "halt"} {
 			v := sum[k] / n[k]
 			line += fmt.Sprintf("; %s %.2f", k, v)
-			if c.hz == 10 && c.sd <= 1 && (v < 0.7 || v > 1.3) {
+			if c.sd <= 1 && c.hz == 10 && (v < 0.7 || v > 1.3) {
 				t.Errorf("%g Hz, noise %g m: squared error over variance %.2f in a %s", c.hz, c.sd, v, k)
 			}
 		}

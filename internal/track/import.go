@@ -47,7 +47,11 @@ func (r *reading) note(format string, args ...any) {
 // Import reads one recording. The format is found from the content, never from a name. On any
 // error, a *Error that says where, there is no track. See the package's limits.
 func Import(r io.Reader, o ImportOptions) (*Track, error) {
-	rd, err := read(r, o)
+	return importUpTo(r, o, MaxBytes)
+}
+
+func importUpTo(r io.Reader, o ImportOptions, bytes int64) (*Track, error) {
+	rd, err := read(&limited{r: r, left: bytes, most: bytes}, o)
 	if err == nil {
 		var t *Track
 		if t, err = rd.track(o); err == nil {
@@ -63,8 +67,7 @@ func Import(r io.Reader, o ImportOptions) (*Track, error) {
 }
 
 func read(r io.Reader, o ImportOptions) (*reading, error) {
-	lim := &limited{r: r, left: MaxBytes}
-	br := bufio.NewReaderSize(lim, 64<<10)
+	br := bufio.NewReaderSize(r, 64<<10)
 	head, err := br.Peek(8 << 10)
 	if err != nil && err != io.EOF && err != bufio.ErrBufferFull {
 		return nil, err
@@ -89,14 +92,14 @@ const allowedFormats = "GPX 1.0 or 1.1, FIT, NMEA 0183, or CSV with a header lin
 
 // limited reads at most left bytes and then fails, so that a file too large is refused, not cut.
 type limited struct {
-	r    io.Reader
-	left int64
+	r          io.Reader
+	left, most int64
 }
 
 // Read fails once the limit is reached; it implements io.Reader.
 func (l *limited) Read(p []byte) (int, error) {
 	if l.left <= 0 {
-		return 0, &Error{Message: "the file is too large", Allowed: fmt.Sprintf("at most %d MiB", MaxBytes>>20)}
+		return 0, &Error{Message: "the file is too large", Allowed: fmt.Sprintf("at most %d MiB", l.most>>20)}
 	}
 	if int64(len(p)) > l.left {
 		p = p[:l.left]

@@ -342,17 +342,22 @@ func (e *endless) Read(p []byte) (int, error) {
 	return n, nil
 }
 
-// Files without end are stopped by the limits.
+// Files without end are stopped by the limits: of bytes (here 4 MiB of the 256) and of positions.
 func TestImportLimits(t *testing.T) {
-	if testing.Short() {
-		t.Skip("reads to the limits")
-	}
-	for name, c := range map[string]struct{ head, line, says string }{
-		"points":  {"t_s,x_m,y_m\n", "1,2,3\n", "too many positions"},
-		"comment": {"t_s,x_m,y_m\n1,2,3\n", "#" + strings.Repeat("c", 8000) + "\n", "too large"},
+	for name, c := range map[string]struct {
+		head, line, says string
+		bytes            int64
+	}{
+		"comments":  {"t_s,x_m,y_m\n1,2,3\n", "#" + strings.Repeat("c", 8000) + "\n", "too large; allowed: at most 4 MiB", 4 << 20},
+		"XML":       {`<gpx><trk>`, "<name>n</name>", "too large", 4 << 20},
+		"sentences": {withSum("$GPGGA,1,,,,,0,,,,,,,,") + "\n", "$GPXXX,1*00\n", "too large", 4 << 20},
+		"points":    {"t_s,x_m,y_m\n", "1,2,3\n", "too many positions", MaxBytes},
 	} {
-		_, err := Import(io.MultiReader(strings.NewReader(c.head), &endless{line: []byte(c.line)}), ImportOptions{File: "x"})
-		if err == nil || !strings.Contains(err.Error(), c.says) {
+		if name == "points" && testing.Short() {
+			continue
+		}
+		tr, err := importUpTo(io.MultiReader(strings.NewReader(c.head), &endless{line: []byte(c.line)}), ImportOptions{File: "x"}, c.bytes)
+		if tr != nil || err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
