@@ -94,10 +94,20 @@ func (c *compiler) cut(a actRef) (rest []elem, end endState, inserted bool) {
 	if a.At == nil && a.Kind != "rein-back" && a.Kind != "salute" || len(c.pending) == 0 || staying[a.Kind] || c.pending[0].figure != 0 {
 		return nil, endState{}, false
 	}
+	if n := len(c.ridden); n > 0 { // past a kink, so that it can be rounded
+		if k := math.Abs(float64(c.pending[0].heading.Diff(c.ridden[n-1].endHeading()))); k > 1e-7 {
+			c.ride(math.Min(c.pending[0].length, c.radius()*math.Tan(math.Min(k, 2)/2)+0.01))
+		}
+	}
+	if len(c.pending) == 0 {
+		return nil, endState{}, false
+	}
 	rest, end = c.pending, c.endNow()
-	e := c.ridden[len(c.ridden)-1]
+	c.at, c.facing = rest[0].start, rest[0].heading
+	if n := len(c.ridden); n > 0 {
+		c.at, c.facing = c.ridden[n-1].end(), c.ridden[n-1].endHeading()
+	}
 	c.pending = nil
-	c.at, c.facing = e.end(), e.endHeading()
 	c.onTrack, c.perp = c.track.isOn(c.at) && c.touching(), false
 	if c.onTrack {
 		c.rein = c.slantOf(c.facing)
@@ -107,8 +117,14 @@ func (c *compiler) cut(a actRef) (rest []elem, end endState, inserted bool) {
 
 // resume goes on with the line that an act was put into.
 func (c *compiler) resume(rest []elem, end endState) {
-	if gap := rest[0].start.Sub(c.at); gap.Norm() > 0.01 && gap.Dot(c.facing.Unit()) > 0 {
-		c.push(elem{start: c.at, heading: c.facing, length: float64(gap.Norm())})
+	gap := rest[0].start.Sub(c.at)
+	along := gap.Dot(c.lastHeading().Unit())
+	switch {
+	case gap.Norm() < 1e-3:
+	case along > 0 && along > float64(gap.Norm())-1e-3: // after a rein-back
+		c.push(elem{start: c.at, heading: c.lastHeading(), length: along})
+	default: // the act had to move on; the line is left
+		return
 	}
 	c.pending = append(c.pending, rest...)
 	c.setEnd(end)
@@ -234,12 +250,12 @@ func (c *compiler) skipAfterLeaving(a actRef) {
 
 // enter rides from outside over A up the centre line.
 func (c *compiler) enter(a actRef, arr arrival) {
-	if len(c.ridden) > 0 {
+	if c.started {
 		c.problem(a.Pos, sheet.Warning, "", "the arena is entered a second time; read as going on")
 		c.setPaceQuietly(a)
 		return
 	}
-	c.at, c.facing, c.onTrack, c.perp = arena.Point{}, arena.Degrees(90), false, false
+	c.at, c.facing, c.onTrack, c.perp, c.started = arena.Point{}, arena.Degrees(90), false, false, true
 	if a.Pace == "" && a.Variety == "" && a.Form == "" {
 		if b, ok := c.peek(1); ok && b.Kind == "pace" && b.At == nil && b.mov == a.mov {
 			a.Pace, a.Form, a.Variety, a.Lead = b.Pace, b.Form, b.Variety, b.Lead
@@ -303,9 +319,6 @@ func (c *compiler) nextHand() Hand {
 
 // halt stands at the place.
 func (c *compiler) halt(a actRef, arr arrival) {
-	if c.first() {
-		c.at, c.facing = arena.Point{}, arena.Degrees(90)
-	}
 	if n := len(c.ridden); arr.route == nil && n > 0 && len(c.pending) == 0 && c.ridden[n-1].spot && c.ridden[n-1].turn == 0 && a.At == nil {
 		return // "halt, immobility"
 	}

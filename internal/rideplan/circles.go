@@ -73,7 +73,8 @@ func (c *compiler) figureHand(a actRef) Hand {
 	}
 	if h == NoHand {
 		if !c.onTrack && c.perp {
-			return c.sideFromNext()
+			c.takeTrack(c.sideFromNext())
+			return c.rein
 		}
 		return c.otherIf(false)
 	}
@@ -117,6 +118,7 @@ func (c *compiler) circleAct(a actRef, arr arrival) {
 		}
 	}
 	d := c.size(a, usual)
+	c.arcRoom()
 	asked := c.fitted(a, d, h)
 	n := max(1, a.Count)
 	if a.Unit != "" {
@@ -140,11 +142,11 @@ func (c *compiler) fitted(a actRef, d float64, h Hand) float64 {
 	if over < 0.05 {
 		return asked
 	}
-	if c.onTrack && c.behindOver(asked, h) {
+	if c.behindOver(asked, h) {
 		c.problem(a.Pos, sheet.Warning, "", "a %g m %s here would cross the boards behind; it starts %.1f m later", d, a.Kind, over)
-		c.follow(over + 0.01)
+		c.pushOn(over)
 		c.flush()
-		return asked
+		return c.askedDiameter(d, h)
 	}
 	if over < 1.2 {
 		return asked - over
@@ -161,18 +163,19 @@ func (c *compiler) behindOver(d float64, h Hand) bool {
 	keep := c.at
 	over := c.fit(d, h)
 	c.at = c.at.Add(c.facing.Unit().Mul(over))
-	ok := c.fit(d, h) < 0.05 && c.track.isOn(c.at)
+	ok := c.fit(d, h) < 0.05 && (c.track.isOn(c.at) || !c.onTrack)
 	c.at = keep
 	return ok
 }
 
 func (c *compiler) pushCircle(a actRef, nominal, asked, sweep float64, h Hand) *draft {
-	c.figures++
 	c.arcRoom()
+	c.figures++
 	start := c.ahead(c.pendingLength())
 	if len(c.pending) == 0 {
 		start = c.here()
 	}
+	c.onTrack = c.onTrack && c.track.isOn(c.at)
 	n := c.facing.Unit().Left()
 	if h == Right {
 		n = n.Mul(-1)
@@ -211,14 +214,21 @@ func (c *compiler) arcRoom() {
 		c.facingFromLast(before)
 		return
 	}
-	d := c.radius()*math.Tan(kink/2) + 0.01
-	c.push(elem{start: c.at, heading: c.facing, length: d, figure: c.figures})
+	d := c.radius()*math.Tan(math.Min(kink, 2)/2) + 0.01
+	d = math.Min(d, float64(c.track.hit(c.at, c.facing).Dist(c.at)))
+	c.push(elem{start: c.at, heading: c.facing, length: d, figure: c.figures + 1})
 }
 
 // facingFromLast gives up a turn that cannot be ridden from a halt or an arc on the spot.
 func (c *compiler) facingFromLast(before elem) {
-	q := c.at.Add(c.facing.Unit().Mul(2.5 * c.radius()))
-	c.straightTo(q, c.radius(), nil)
+	room := float64(c.track.hit(c.at, c.facing).Dist(c.at))
+	if room < 4 {
+		c.pivot(before.endHeading(), c.facing)
+		return
+	}
+	h := c.facing
+	c.straightTo(c.at.Add(h.Unit().Mul(math.Min(2.5*c.radius(), room-1))), c.radius(), nil)
+	c.facing = c.lastHeading()
 }
 
 // halfCircle rides half a circle, from side to side or to the centre line and back.
@@ -232,6 +242,7 @@ func (c *compiler) halfCircle(a actRef, arr arrival) {
 	}
 	a.SizeM = d
 	d = c.size(a, 10)
+	c.arcRoom()
 	asked := c.fitted(a, d, h)
 	sweep, ret := math.Pi, c.returnPoint(a, to, asked, h)
 	if ret != nil {

@@ -109,7 +109,7 @@ func newCompiler(f *sheet.File, o Options) *compiler {
 	}
 	c.plan.Inset, c.plan.NoseToBody = arena.Metres(inset), arena.Metres(o.Horse.NoseToBody())
 	c.track = newPerimeter(c.board, inset)
-	c.inside = func(q arena.Point) bool { return c.board.Contains(q, arena.Metres(math.Min(inset, 0.3))) }
+	c.inside = func(q arena.Point) bool { return c.board.Contains(q, -1e-6) }
 	c.reading = make([][]string, len(f.Movements))
 	c.starts = make([]mark, len(f.Movements))
 	c.plan.begins = make([]state, len(f.Movements))
@@ -276,6 +276,7 @@ func (c *compiler) build() {
 		c.problem(a.Pos, sheet.Error, "leave more room or a smaller turn", "the line asks a turn of %.1f m radius in %s; no horse can make it", s.radius, c.ridden[s.piece].variety)
 	}
 	c.reportForced()
+	c.reportOutside(line)
 	tl := buildTimeline(c.ridden, line, speeds{c.opts.Horse, c.lvl})
 	p := c.plan
 	p.Path = line.path
@@ -289,6 +290,30 @@ func (c *compiler) build() {
 	c.demands(tl)
 	c.accuracy()
 	c.sortProblems()
+}
+
+// reportOutside reports a line that a contradictory sheet leads over the boards.
+func (c *compiler) reportOutside(line *rounded) {
+	s := 0.0
+	for _, g := range line.path {
+		e := elem{start: g.Start, heading: g.Heading, length: float64(g.Length), curv: g.Curvature, back: g.Backward}
+		if !c.fits(e) {
+			a := c.acts[c.causeAt(line, s)]
+			c.problem(a.Pos, sheet.Error, "name a place with more room", "the line would leave the arena here")
+			return
+		}
+		s += float64(g.Length)
+	}
+}
+
+// causeAt is the act that made the line at final metre s.
+func (c *compiler) causeAt(line *rounded, s float64) int {
+	for _, e := range c.ridden {
+		if line.metre(e.s0+e.length) >= s {
+			return min(e.cause, len(c.acts)-1)
+		}
+	}
+	return len(c.acts) - 1
 }
 
 // reportForced reports the turns on the spot that stand where no line fits.

@@ -201,6 +201,10 @@ func (c *compiler) loop(a actRef, arr arrival) {
 		n = 2
 	}
 	q, _ := c.point(end)
+	if l := math.Abs(q.Y-c.at.Y) / float64(n); l < 8 || math.Abs(q.X-c.at.X) > 0.5 || depth > l {
+		c.problem(a.Pos, sheet.Error, "HK loop 5 m", "there is no room for %d loop(s) of %g m from %s to %s", n, depth, c.letterAt(a), end)
+		return
+	}
 	from, asked := c.here(), depth-float64(c.plan.Inset)
 	length := math.Abs(q.Y-c.at.Y) / float64(n)
 	for i := 0; i < n; i++ {

@@ -135,6 +135,8 @@ func finalLine(pieces []elem, radius func(elem) float64) *rounded {
 		if k := kink(rs, i, pieces); r.cutB > 0 && math.Abs(k) > 1e-9 {
 			s += out.corner(r, k, rs[i+1].first)
 			add(r.s0 + r.length + r.cutB)
+		} else if math.Abs(k) > 1e-6 && i+1 < len(rs) {
+			out.sharps = append(out.sharps, sharp{rs[i+1].first, 0})
 		}
 	}
 	return out

@@ -439,6 +439,7 @@ func (c *compiler) pushZig(a actRef, widths []float64, slope float64, h Hand, bo
 		}
 		q := c.at.Add(side.Mul(w)).Add(body.Unit().Mul(w * slope))
 		q.X = math.Max(-c.track.hw, math.Min(c.track.hw, q.X))
+		q.Y = math.Max(c.track.y0, math.Min(c.track.y1, q.Y))
 		l := &lateral{kind: "half-pass", hand: h, bend: h, side: other(h), parallel: true, body: body}
 		s0 := c.ahead(c.pendingLength())
 		if i > 0 && c.inCanter() {

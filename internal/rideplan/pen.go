@@ -93,6 +93,7 @@ type pen struct {
 	lead    Hand
 	stretch bool
 	act     int
+	started bool // the first place is set
 }
 
 func (p *pen) here() mark { return mark{p.s, len(p.ridden)} }
@@ -195,14 +196,28 @@ func (p *pen) straightTo(q arena.Point, r float64, lat *lateral) {
 	}
 }
 
-// fits reports whether an arc stays inside the boards.
+// fits reports whether a piece stays inside the boards: its ends, and where an arc reaches
+// furthest along either axis.
 func (p *pen) fits(e elem) bool {
 	if p.inside == nil {
 		return true
 	}
-	n := max(4, int(e.length))
-	for i := 0; i <= n; i++ {
-		if !p.inside(e.segment().At(arena.Metres(e.length * float64(i) / float64(n))).Point) {
+	if !p.inside(e.end()) {
+		return false
+	}
+	c, ok := e.segment().Centre()
+	if !ok {
+		return true
+	}
+	r, side := 1/math.Abs(e.curv), math.Copysign(1, e.curv)
+	from := e.start.Sub(c).Heading()
+	for k := range 4 {
+		h := arena.Degrees(90 * float64(k))
+		sweep := float64(h.Diff(from)) * side
+		if sweep < 0 {
+			sweep += 2 * math.Pi
+		}
+		if sweep < math.Abs(e.curv)*e.length && !p.inside(c.Add(h.Unit().Mul(r))) {
 			return false
 		}
 	}
@@ -269,9 +284,11 @@ func (p *pen) arc(hand Hand, r, sweep, room float64, figure int, lat *lateral) {
 		k = -k
 	}
 	e := elem{start: p.at, heading: p.facing, length: r * sweep, curv: k / r, figure: figure, lat: lat}
-	for !p.fits(e) && r > 1 {
-		r *= 0.95
+	for try := 0; !p.fits(e) && r > 1; try++ {
+		r *= []float64{0.9999, 0.999, 0.99, 0.95}[min(try/2, 3)]
 		e.length, e.curv = r*sweep, k/r
 	}
-	p.push(e)
+	if p.fits(e) {
+		p.push(e)
+	}
 }

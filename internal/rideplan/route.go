@@ -115,7 +115,7 @@ func (c *compiler) goLetter(l string) {
 	if !ok {
 		return
 	}
-	if d, ok := c.findPending(q, nearLetter, false); ok {
+	if d, ok := c.findPending(q, nearLetter, false); ok && !(d < 0.3 && c.acts[c.k].first && !staying[c.acts[c.k].Kind]) {
 		c.ride(d)
 		return
 	}
@@ -186,7 +186,7 @@ func (c *compiler) justPast(q arena.Point) bool {
 	return along < 0 && along > -1.6 && math.Abs(c.facing.Unit().Cross(v)) < 0.3
 }
 
-func (c *compiler) begun() bool { return c.at != (arena.Point{}) || c.facing != 0 }
+func (c *compiler) begun() bool { return c.started }
 
 // isAhead reports whether q lies on the straight ahead.
 func (c *compiler) isAhead(q arena.Point) bool {
@@ -437,7 +437,7 @@ func (c *compiler) ensure(d float64) {
 // startAt begins a sheet that has no entry: at the first letter, on the rein it shows.
 func (c *compiler) startAt(l string) {
 	q, _ := c.point(l)
-	c.at = q
+	c.at, c.started = q, true
 	c.onTrack = c.onBoards(l)
 	rein := c.firstRein(l)
 	c.rein = rein

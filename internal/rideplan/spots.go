@@ -175,9 +175,12 @@ func (c *compiler) stepBack() float64 {
 func (c *compiler) pushBack(a actRef, steps int) {
 	h := c.lastHeading()
 	length := float64(steps) * c.stepBack()
-	if back := c.track.hit(c.at, h+arena.Angle(math.Pi)); !c.onTrack && float64(back.Dist(c.at)) < length {
-		c.problem(a.Pos, sheet.Error, "", "there is no room behind for %d steps", steps)
-		return
+	if room := float64(c.track.hit(c.at, (h + arena.Angle(math.Pi)).Norm()).Dist(c.at)); room < length {
+		c.problem(a.Pos, sheet.Error, "", "there is no room behind for %d steps: %.1f m for %.1f m", steps, room, length)
+		length = math.Max(0.2, room-0.1)
+		if room < 0.5 {
+			return
+		}
 	}
 	from := c.here()
 	onTrack, perp := c.onTrack, c.perp

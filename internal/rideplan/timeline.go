@@ -191,7 +191,11 @@ func (tl *timeline) spread(i, step int, d float64, base []float64, v, a float64)
 			return
 		}
 		tl.cap[i] = math.Max(tl.cap[i], math.Min(v, base[i]*1.8))
-		tl.up[i], tl.down[i] = math.Max(tl.up[i], a), math.Max(tl.down[i], a)
+		if step < 0 {
+			tl.up[i] = a
+		} else {
+			tl.down[i] = a
+		}
 	}
 }
 

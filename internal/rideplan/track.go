@@ -147,7 +147,7 @@ func (t perimeter) hit(p arena.Point, h arena.Angle) arena.Point {
 	d := h.Unit()
 	best := math.Inf(1)
 	try := func(k float64) {
-		if k > 1e-6 && k < best {
+		if k = math.Max(k, 0); k < best { // 0: already at these boards, facing out
 			best = k
 		}
 	}

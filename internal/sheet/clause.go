@@ -7,6 +7,7 @@ import "fmt"
 // separator; what is left over goes back to the last act.
 type builder struct {
 	v     *vocabulary
+	near  func(string) string // nearest word of the vocabulary
 	toks  []tok
 	i     int
 	line  int
@@ -22,8 +23,8 @@ type builder struct {
 }
 
 // buildActs reads the acts of a part.
-func buildActs(v *vocabulary, toks []tok, line int) ([]Act, []Problem) {
-	b := &builder{v: v, toks: toks, line: line, cur: -1}
+func buildActs(v *vocabulary, near func(string) string, toks []tok, line int) ([]Act, []Problem) {
+	b := &builder{v: v, near: near, toks: toks, line: line, cur: -1}
 	for b.i < len(b.toks) {
 		b.step(b.toks[b.i])
 	}
@@ -314,9 +315,12 @@ func (b *builder) headNext() bool {
 // the meaning, a warning when the rest of the line was understood without them.
 func (b *builder) unknowns() {
 	for _, t := range b.bad {
-		near := b.v.nearest(lower(t.text))
+		near := b.near(lower(t.text))
 		p := Problem{Pos: b.pos(t), Severity: Warning, Message: fmt.Sprintf("%q is not understood and was left out", t.text)}
-		if near != "" {
+		if len(t.text) == 1 && t.text >= "A" && t.text <= "Z" {
+			p.Severity, p.Suggestion = Error, "letters: A K V E S H C M R B P F, D L X I G"
+			p.Message = fmt.Sprintf("no arena has a letter %s", t.text)
+		} else if near != "" {
 			p.Severity, p.Suggestion = Error, fmt.Sprintf("did you mean %q?", near)
 			p.Message = fmt.Sprintf("%q is not a word of the sheet language", t.text)
 		} else if len(b.acts) == 0 || len(b.acts) == 1 && b.acts[0].Kind == "ride" {

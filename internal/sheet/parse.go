@@ -18,7 +18,7 @@ const (
 // Parse reads a sheet. It never fails: what it cannot read is a positioned problem in the
 // file's Problems and everything else is still read. It takes linear time.
 func Parse(path string, text []byte) *File {
-	p := &parser{f: &File{Path: path}, v: english}
+	p := &parser{f: &File{Path: path}, v: english, memo: map[string]string{}}
 	p.numbered = hasNumbers(text)
 	for i, line := range splitLines(text) {
 		p.line = i + 1
@@ -35,6 +35,17 @@ type parser struct {
 	numbered bool // some line starts with a number
 	full     bool
 	dropped  int
+	memo     map[string]string // nearest words already looked up
+}
+
+// nearest looks a word up once; a file of other words stays cheap.
+func (p *parser) nearest(w string) string {
+	n, ok := p.memo[w]
+	if !ok && len(p.memo) < 2000 {
+		n = p.v.nearest(w)
+		p.memo[w] = n
+	}
+	return n
 }
 
 func (p *parser) problem(col int, sev Severity, suggestion, format string, args ...any) {
@@ -124,7 +135,7 @@ func (p *parser) countNotNumber(n int, line, rest string) bool {
 
 // title takes a first line without number and without anything known as the sheet's name.
 func (p *parser) title(line string) bool {
-	acts, _ := buildActs(p.v, lex(p.v, scanWords(line, 1)), p.line)
+	acts, _ := buildActs(p.v, p.nearest, lex(p.v, scanWords(line, 1)), p.line)
 	if len(acts) > 0 || !p.numbered {
 		return false
 	}
@@ -308,7 +319,7 @@ func (p *parser) readPart(cells []cell, col int) Part {
 		all = append(append([]word(nil), words...), all[n+1:]...)
 	}
 	part.Text, part.Directive = wording, directive
-	acts, probs := buildActs(p.v, lex(p.v, all), p.line)
+	acts, probs := buildActs(p.v, p.nearest, lex(p.v, all), p.line)
 	part.Acts = acts
 	for _, q := range probs {
 		p.problem(q.Column, q.Severity, q.Suggestion, "%s", q.Message)
@@ -334,7 +345,7 @@ func (p *parser) directive(text []cell) (wording, directive string) {
 	var parts []string
 	for i, c := range text {
 		if i > 0 && i == len(text)-1 && len(text) > 1 {
-			acts, probs := buildActs(p.v, lex(p.v, scanWords(c.text, c.col)), p.line)
+			acts, probs := buildActs(p.v, p.nearest, lex(p.v, scanWords(c.text, c.col)), p.line)
 			if len(acts) == 0 || len(probs) > 0 {
 				directive = c.text
 				continue
