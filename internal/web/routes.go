@@ -56,6 +56,7 @@ func routes() []Route {
 	all = append(all, editorRoutes()...)
 	all = append(all, callerRoutes()...)
 	all = append(all, railRoutes()...)
+	all = append(all, showDayRoutes()...)
 	return all
 }
 
