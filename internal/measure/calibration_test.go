@@ -20,7 +20,10 @@ import (
 )
 
 // tally counts how one measure fared.
-type tally struct{ all, valued, inside, judged, wrong int }
+type tally struct {
+	all, valued, inside, judged, wrong int
+	sigmas                             []float64
+}
 
 func (t *tally) add(c compared) {
 	t.all++
@@ -28,6 +31,7 @@ func (t *tally) add(c compared) {
 		return
 	}
 	t.valued++
+	t.sigmas = append(t.sigmas, *c.Sigma)
 	if math.Abs(*c.Value-c.truth) <= 1.96**c.Sigma+1e-9 {
 		t.inside++
 	}
@@ -37,6 +41,15 @@ func (t *tally) add(c compared) {
 			t.wrong++
 		}
 	}
+}
+
+// usual is the median doubt.
+func (t *tally) usual() string {
+	if len(t.sigmas) == 0 {
+		return "-"
+	}
+	sort.Float64s(t.sigmas)
+	return fmt.Sprintf("%.2g", t.sigmas[len(t.sigmas)/2])
 }
 
 func percent(a, b int) string {
@@ -214,9 +227,9 @@ func print(t *testing.T, name string, rows map[string]*tally) {
 		names = append(names, n)
 	}
 	sort.Strings(names)
-	fmt.Printf("\n| %s | asked | with a value %% | 95 %% interval holds %% | with a verdict %% | verdicts wrong %% |\n|---|---|---|---|---|---|\n", name)
+	fmt.Printf("\n| %s | asked | with a value %% | 95 %% interval holds %% | with a verdict %% | verdicts wrong %% | usual doubt |\n|---|---|---|---|---|---|---|\n", name)
 	for _, n := range names {
 		r := rows[n]
-		fmt.Printf("| %s | %d | %s | %s | %s | %s |\n", n, r.all, percent(r.valued, r.all), percent(r.inside, r.valued), percent(r.judged, r.all), percent(r.wrong, r.judged))
+		fmt.Printf("| %s | %d | %s | %s | %s | %s | %s |\n", n, r.all, percent(r.valued, r.all), percent(r.inside, r.valued), percent(r.judged, r.all), percent(r.wrong, r.judged), r.usual())
 	}
 }

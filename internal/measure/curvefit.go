@@ -23,7 +23,8 @@ type fit struct {
 	sigma  float64
 	resid  []float64
 	bounds func([]float64)
-	spread float64   // see spreadOfPlaces; of transitions only
+	spread float64   // see spreadOfPlaces; of transitions only, as is excess
+	excess float64   // scatter over what it should be, at least 1
 	white  *whitener // nil: the data are independent of each other
 }
 

@@ -30,7 +30,7 @@ func (r *ride) roundness(b *book, f *rideplan.Figure, os []obs, c circle) {
 		k := 4 * 2 / n * math.Cos(2*float64(d.Heading())-phase)
 		ws[i] = weight{o.t, o.at, k * u.X, k * u.Y}
 	}
-	e.parts = append(r.d.of(ws), part{fromRiding, 0.03 * 0.03})
+	e.parts = append(r.d.of(ws), part{fromRiding, 0.02 * 0.02})
 	sd, _ := sum(e.parts)
 	e.value = math.Sqrt(math.Max(0, 16*amp*amp-2*sd*sd))
 	b.add(e)
@@ -62,7 +62,7 @@ func (r *ride) opening(b *book, f *rideplan.Figure, os []obs) {
 }
 
 // roundPart is the doubt of half a circle's place when the path is not round.
-func roundPart(c circle) part { return part{fromRiding, math.Pow(0.05+0.5*c.rms, 2)} }
+func roundPart(c circle) part { return part{fromRiding, math.Pow(0.03+0.3*c.rms, 2)} }
 
 // overshoot is how far the ride goes beyond a line that it turns onto, on the outside of the
 // turn, over the first metres of the line; less than nothing when it cuts in.

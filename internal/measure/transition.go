@@ -86,7 +86,7 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf
 	at := way.back(got.theta[1])
 	e.value = at - way.back(ref.theta[1])
 	c, fromPriors := got.weights([]float64{0, way.rate(at), 0, 0, 0})
-	uneven := w.unevenness(c)
+	uneven := w.unevenness(c) * got.excess
 	for i := range c {
 		c[i] /= way.rate(os[i].s)
 	}
@@ -167,18 +167,19 @@ func fitRamp(os []obs, way *easyWay, w *whitener, letter float64, known [3]prior
 		th[4] = clamp(th[4], 0.1, 5)
 	}, w)
 	if ok {
-		x.spread = spreadOfPlaces(places, costs, bestCost, x.theta[1])
+		x.excess = math.Max(1, x.ss/(sigma*sigma)/math.Max(1, float64(len(ts)-5)))
+		x.spread = spreadOfPlaces(places, costs, bestCost, x.theta[1], x.excess)
 	}
 	return x, ok
 }
 
 // spreadOfPlaces is the mean square distance from the place found, over all places that
 // were tried, each by its likelihood: larger than the fit's own variance where two places
-// fit nearly alike.
-func spreadOfPlaces(places, costs []float64, best, at float64) float64 {
+// fit nearly alike. excess is by how much the data scatter more than they should.
+func spreadOfPlaces(places, costs []float64, best, at, excess float64) float64 {
 	var sum, ss float64
 	for i, c := range costs {
-		k := math.Exp(-(c - best) / 2)
+		k := math.Exp(-(c - best) / (2 * excess))
 		sum, ss = sum+k, ss+k*(places[i]-at)*(places[i]-at)
 	}
 	return ss / sum
