@@ -140,7 +140,7 @@ func (b *builder) giveBack(a *Act, places bool) {
 	giveFloat(&a.Seconds, &p.Seconds)
 	giveFloat(&a.Degrees, &p.Degrees)
 	giveFloat(&a.Frac, &p.Frac)
-	if a.Count == 0 {
+	if a.Count == 0 && len(a.List) == 0 {
 		a.Count, a.CountTo, a.Unit, a.List = p.Count, p.CountTo, p.Unit, p.List
 		p.Count, p.CountTo, p.Unit, p.List = 0, 0, "", nil
 	}

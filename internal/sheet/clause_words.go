@@ -416,7 +416,7 @@ func (b *builder) tidy() {
 			continue
 		}
 		if (a.Kind == "circle" || a.Kind == "volte") && a.Frac == 0.5 {
-			a.Kind = "half circle"
+			a.Kind, a.Frac = "half circle", 0
 		}
 		out = append(out, a)
 	}

@@ -220,6 +220,9 @@ func (l *lexer) lettersHere(w word) bool {
 		return false
 	}
 	last := l.last()
+	if last.cat == "letters" && l.haltSalute(0) {
+		return false
+	}
 	joined := isDash(l.peek(1)) && letterWord(l.peek(2), l.v)
 	switch {
 	case w.text == "M" && last.cat == "num" || w.text == "X" && last.cat == "num" && l.peek(1).kind == 'n':
@@ -265,6 +268,11 @@ func (l *lexer) abbreviationHere(last tok) bool {
 	return last.cat != "prep" && (n.kind == 'n' || n.text == "L" || n.text == "R" || n.kind == 'e' && len(l.out) > 0)
 }
 
+// haltSalute reports "H-S" after other letters: halt and salute, not a line.
+func (l *lexer) haltSalute(n int) bool {
+	return l.peek(n).text == "H" && isDash(l.peek(n+1)) && l.peek(n+2).text == "S" && !letterWord(l.peek(n+3), l.v) && !isDash(l.peek(n+3))
+}
+
 // group reads "MXK", "M-X-K", "M X K" as one list of letters.
 func (l *lexer) group() {
 	var letters []string
@@ -280,7 +288,7 @@ func (l *lexer) group() {
 		}
 		w := l.peek(n)
 		_, abbr := l.v.abbr[w.text]
-		if !letterWord(w, l.v) || abbr || l.upper && w.text == "A" {
+		if !letterWord(w, l.v) || abbr || l.haltSalute(n) || l.upper && w.text == "A" {
 			break
 		}
 	}
