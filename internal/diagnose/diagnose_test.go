@@ -385,7 +385,8 @@ func TestEveryVerdictIsKnown(t *testing.T) {
 	}
 	for _, m := range list {
 		for _, v := range []string{m.High, m.Low} {
-			if _, ok := verdictsOf(m.What)[v]; v != "" && !ok {
+			_, word := terms.FaultByID(terms.Fault(v))
+			if _, ok := verdictsOf(m.What)[v]; v != "" && !ok && !word {
 				t.Errorf("%s: verdict %q is not in reasons.json", m.What, v)
 			}
 		}

@@ -110,14 +110,16 @@ func costOf(f terms.Fault) costEntry {
 }
 
 // verdictsOf are the verdicts of a measure with the faults they are; nil when it has none.
-// The later measures of a movement carry a letter ("halt place X").
+// The later measures of a movement carry a letter ("halt place X"), so the longest name that
+// begins what counts.
 func verdictsOf(what string) map[string]terms.Fault {
+	best, verdicts := "", map[string]terms.Fault(nil)
 	for _, m := range reasonsFile.Measures {
-		if what == m.What || strings.HasPrefix(what, m.What+" ") {
-			return m.Verdicts
+		if (what == m.What || strings.HasPrefix(what, m.What+" ")) && len(m.What) > len(best) {
+			best, verdicts = m.What, m.Verdicts
 		}
 	}
-	return nil
+	return verdicts
 }
 
 // faultsShownBy lists the faults that a measure can confirm or deny, in order of name.
