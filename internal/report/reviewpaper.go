@@ -139,7 +139,10 @@ func changeWords(c Change) string {
 	if len(c.Movements) > 0 {
 		out += ": " + numbers(c.Movements)
 	}
-	if c.Percent > 0 {
+	switch {
+	case c.Percent > 0 && c.Marks == 0: // no mark was given: what such a fault usually costs
+		out += fmt.Sprintf(", usually worth about %s\u00a0%%", decimals(c.Percent, 1))
+	case c.Percent > 0:
 		out += fmt.Sprintf(", worth about %s\u00a0%%", decimals(c.Percent, 1))
 	}
 	return out

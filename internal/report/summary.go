@@ -40,12 +40,6 @@ type Share struct {
 func Summarise(d *ReviewDoc) Summary {
 	s := Summary{Headline: headline(d), Well: wentWell(d), Change: toChange(d), Where: shares(d)}
 	s.Unsaid = append(s.Unsaid, d.Notes...)
-	if d.Recording == nil {
-		s.Unsaid = append(s.Unsaid, "No recording: sizes, places and times were not measured.")
-	}
-	if d.Total == nil {
-		s.Unsaid = append(s.Unsaid, "No marks: what is lost cannot be counted, only what was seen.")
-	}
 	return s
 }
 
@@ -203,9 +197,11 @@ const likely = 0.3
 // three with the causes left over.
 func withTries(cs []Change, causes []diagnose.Cause) []Change {
 	n := 0
+	said := map[string]bool{}
 	for _, c := range causes {
 		switch {
-		case c.Probability < likely || c.Try == "":
+		case c.Probability < likely || c.Try == "" || said[c.Try]:
+			continue
 		case n < len(cs):
 			cs[n].Try = c.Try
 			n++
@@ -213,6 +209,7 @@ func withTries(cs []Change, causes []diagnose.Cause) []Change {
 			cs = append(cs, Change{What: c.Cause + " (likely cause)", Evidence: c.Evidence, Try: c.Try})
 			n++
 		}
+		said[c.Try] = true
 	}
 	return cs
 }
