@@ -80,6 +80,15 @@ func (r *ride) easy(c changeOf, a, z float64) *easyWay {
 	return w
 }
 
+// plainWay counts every metre alike.
+func plainWay(a, z float64) *easyWay {
+	w := &easyWay{from: a}
+	for s := a; s <= z+wayStep; s += wayStep {
+		w.cum, w.slow = append(w.cum, s), append(w.slow, 1)
+	}
+	return w
+}
+
 // to turns metres of the plan into the easy way, rate is the metres of the plan per metre of
 // it, and back turns it into metres again. Outside, the way goes on as at its ends.
 func (w *easyWay) to(s float64) float64 {

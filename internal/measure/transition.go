@@ -94,9 +94,27 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf
 	if more := got.spread*way.rate(at)*way.rate(at) - e.parts[0].variance - e.parts[len(e.parts)-1].variance; more > 0 {
 		e.parts = append(e.parts, part{fromRiding, more})
 	}
+	if other, ok := placeOn(plainWay(a, z), r.planned(a, z), os, w, change, e.atM, known); ok {
+		// riders slow for a bend as planned, or not at all: a quarter of what that would move it
+		off := clamp(other-e.value, -beforeAfter/2, beforeAfter/2) / 4
+		e.parts = append(e.parts, part{fromRiding, off * off})
+	}
 	e.at = &got.theta[0]
 	b.add(e)
 	r.lengthOfChange(b, f, os, way, w, e.atM, known)
+}
+
+// placeOn is the place of a change found on another way, in metres past the plan's own.
+func placeOn(way *easyWay, planned, os []obs, w *whitener, c changeOf, letter float64, known [3]prior) (float64, bool) {
+	ref, ok := fitRamp(planned, way, nil, letter, [3]prior{{c.v1, 0.1}, {c.v2, 0.1}, known[2]})
+	if !ok {
+		return 0, false
+	}
+	got, ok := fitRamp(os, way, w, letter, known)
+	if !ok {
+		return 0, false
+	}
+	return got.theta[1] - ref.theta[1], true
 }
 
 // unevenPlace is what the unevenness of a steady pace adds to the place of its change, in
