@@ -14,6 +14,8 @@ import (
 type rideReviewCmd struct {
 	Sheet      string   `required:"" help:"The sheet that was ridden." placeholder:"FILE"`
 	Track      string   `help:"The recording: GPX, FIT, NMEA or CSV." placeholder:"F"`
+	Motion     string   `help:"Accelerometer and gyroscope beside the positions, on the same clock: CSV." placeholder:"F.csv"`
+	Tag        string   `help:"Which tag of a recording with several." placeholder:"ID"`
 	Recorder   string   `help:"Class of recorder: survey, uwb, rtk, sport, phone or unknown." default:"unknown" placeholder:"CLASS"`
 	Worn       string   `help:"Where the recorder sat: body, helmet, pocket, saddle or poll." placeholder:"PLACE"`
 	Arena      string   `help:"Surveyed letters of the arena." placeholder:"F.json"`
@@ -54,7 +56,7 @@ func (o *rideReviewCmd) Run(c *console) error {
 }
 
 func (o *rideReviewCmd) input() (logbook.ReviewInput, error) {
-	in := logbook.ReviewInput{Recorder: o.Recorder, Place: o.Worn, Rules: o.Rules, Simulated: o.Simulated, CommentaryOffsetS: o.Begins}
+	in := logbook.ReviewInput{Recorder: o.Recorder, Place: o.Worn, Tag: o.Tag, Rules: o.Rules, Simulated: o.Simulated, CommentaryOffsetS: o.Begins}
 	if _, err := track.ClassByName(o.Recorder); err != nil {
 		return in, usageError{"--recorder: " + err.Error()}
 	}
@@ -66,7 +68,7 @@ func (o *rideReviewCmd) input() (logbook.ReviewInput, error) {
 	for _, f := range []struct {
 		name string
 		to   **logbook.Given
-	}{{o.Track, &in.Track}, {o.Arena, &in.Arena}, {o.Commentary, &in.Commentary}, {o.Marks, &in.Marks}, {o.Horse, &in.Horse}} {
+	}{{o.Track, &in.Track}, {o.Motion, &in.Motion}, {o.Arena, &in.Arena}, {o.Commentary, &in.Commentary}, {o.Marks, &in.Marks}, {o.Horse, &in.Horse}} {
 		if f.name == "" {
 			continue
 		}

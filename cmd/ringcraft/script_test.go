@@ -36,7 +36,7 @@ func TestScripts(t *testing.T) {
 }
 
 // exits CODE command args...: runs a command, checks its exit code, keeps what it printed
-// in the files stdout and stderr.
+// in the files out and err.
 func exits(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) < 2 {
 		ts.Fatalf("usage: exits CODE command [arg...]")
@@ -67,8 +67,8 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 		}
 		got = exit.ExitCode()
 	}
-	ts.Check(os.WriteFile(ts.MkAbs("stdout"), out.Bytes(), 0o644))
-	ts.Check(os.WriteFile(ts.MkAbs("stderr"), errw.Bytes(), 0o644))
+	ts.Check(os.WriteFile(ts.MkAbs("out"), out.Bytes(), 0o644))
+	ts.Check(os.WriteFile(ts.MkAbs("err"), errw.Bytes(), 0o644))
 	if got != want {
 		ts.Fatalf("exit %d, want %d\nstderr: %s", got, want, errw.String())
 	}
@@ -105,7 +105,7 @@ func ridden(ts *testscript.TestScript, neg bool, args []string) {
 }
 
 // json FILE PATH [VALUE | ~ VALUE TOLERANCE]: checks one value of a JSON file, for example
-// `json stdout movements.0.number 1`; with no value it must be there; `len` counts a list.
+// `json out movements.0.number 1`; with no value it must be there; `len` counts a list.
 func jsonValue(ts *testscript.TestScript, neg bool, args []string) {
 	if len(args) < 2 {
 		ts.Fatalf("usage: json FILE PATH [VALUE | ~ VALUE TOLERANCE]")

@@ -89,7 +89,7 @@ func (r *reviewer) measure(ctx context.Context) error {
 }
 
 func (r *reviewer) align(ctx context.Context) (*match.Ridden, error) {
-	t, err := track.Import(bytes.NewReader(r.in.Track.Data), track.ImportOptions{File: r.in.Track.Name})
+	t, err := r.recording()
 	if err != nil {
 		return nil, err
 	}
@@ -100,6 +100,28 @@ func (r *reviewer) align(ctx context.Context) (*match.Ridden, error) {
 		}
 	}
 	return match.Align(ctx, r.out.Plan, t, o)
+}
+
+// recording imports the positions and joins the motion given beside them. A motion file that
+// cannot be read is reported and left out; the positions stand without it.
+func (r *reviewer) recording() (*track.Track, error) {
+	t, err := importTrack(r.in.Track, r.in.Tag)
+	if err != nil || r.in.Motion == nil {
+		return t, err
+	}
+	m, err := importTrack(r.in.Motion, "")
+	if err == nil {
+		var joined *track.Track
+		if joined, err = track.Join(t, m); err == nil {
+			return joined, nil
+		}
+	}
+	r.problems([]sheet.Problem{ProblemOf(r.in.Motion.Name, err)})
+	return t, nil
+}
+
+func importTrack(g *Given, tag string) (*track.Track, error) {
+	return track.Import(bytes.NewReader(g.Data), track.ImportOptions{File: g.Name, Tag: tag})
 }
 
 func (r *reviewer) mark() {
@@ -146,7 +168,7 @@ func ProblemOf(file string, err error) sheet.Problem {
 	p := sheet.Problem{File: file, Severity: sheet.Error, Message: err.Error()}
 	var t *track.Error
 	if errors.As(err, &t) {
-		p.File, p.Line, p.Column = t.File, t.Line, 1
+		p.File, p.Line = t.File, t.Line
 		p.Message, p.Suggestion = t.Message, t.Allowed
 		if t.Column != "" {
 			p.Message = "column " + t.Column + ": " + p.Message

@@ -24,12 +24,15 @@ type Given struct {
 type ReviewInput struct {
 	Sheet      Given
 	Track      *Given
+	Motion     *Given // accelerometer and gyroscope beside the positions, on the same clock
 	Arena      *Given // surveyed letters
 	Commentary *Given
 	Marks      *Given
 	Horse      *Given
 	// Recorder is the class of `--recorder`, "" for unknown; Place where it sits on horse or rider.
 	Recorder, Place string
+	// Tag chooses one of several tags in a recording, "" the only or the longest one.
+	Tag string
 	// Rules names the rule set; "" takes the sheet's own, then the club rules.
 	Rules string
 	// Simulated labels a recording that a simulator made.

@@ -2,7 +2,10 @@
 // diagnostics. It knows words and positions; what they mean on the ground is rideplan's.
 package sheet
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // Severity says how bad a problem is; only errors stop a command with exit 1.
 type Severity string
@@ -33,22 +36,33 @@ type Problem struct {
 	AtS *float64 `json:"at_s,omitempty"`
 }
 
-// String gives the one line shown to people: file:line:column: severity: message.
+// String gives the one line shown to people: file:line:column: severity: message. Parts that
+// do not apply (a file as a whole, a place in time) are left out.
 func (p Problem) String() string {
-	s := fmt.Sprintf("%d:%d: %s: %s", p.Line, p.Column, p.Severity, p.Message)
-	if p.AtS != nil {
-		s = fmt.Sprintf("%d:%d: at %.2f s: %s: %s", p.Line, p.Column, *p.AtS, p.Severity, p.Message)
-	}
+	var b strings.Builder
 	if p.File != "" {
-		s = p.File + ":" + s
+		b.WriteString(p.File + ":")
 	}
+	if p.Line > 0 {
+		fmt.Fprintf(&b, "%d:", p.Line)
+		if p.Column > 0 {
+			fmt.Fprintf(&b, "%d:", p.Column)
+		}
+	}
+	if p.AtS != nil {
+		fmt.Fprintf(&b, " at %.2f s:", *p.AtS)
+	}
+	if b.Len() > 0 {
+		b.WriteByte(' ')
+	}
+	fmt.Fprintf(&b, "%s: %s", p.Severity, p.Message)
 	if p.Suggestion != "" {
-		s += " (" + p.Suggestion + ")"
+		b.WriteString(" (" + p.Suggestion + ")")
 	}
 	if p.Also != nil {
-		s += fmt.Sprintf(" [see also %d:%d]", p.Also.Line, p.Also.Column)
+		fmt.Fprintf(&b, " [see also %d:%d]", p.Also.Line, p.Also.Column)
 	}
-	return s
+	return b.String()
 }
 
 // HasErrors reports whether any problem is an error.
