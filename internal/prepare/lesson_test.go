@@ -24,7 +24,7 @@ func need(movement int, reach string, marks float64, fault terms.Fault, rein str
 
 // sampleNeeds are invented losses of a novice test.
 func sampleNeeds() []Need {
-	return []Need{
+	out := []Need{
 		need(1, diagnose.Now, 1.2, "drifted on the centre line", "", terms.Entry, terms.CentreLine, terms.Halt),
 		need(1, diagnose.Now, 0.8, "not square", "", terms.Entry, terms.Halt),
 		need(4, diagnose.Now, 1.0, "circle too large", "left", terms.Circle),
@@ -34,6 +34,13 @@ func sampleNeeds() []Need {
 		need(12, diagnose.Now, 1.1, "falling out", "right", terms.Circle),
 		need(13, diagnose.Ceiling, 3.0, "", "", terms.Circle),
 	}
+	for i := range out {
+		out[i].Paces = []string{"trot"}
+		if out[i].Movement == 6 {
+			out[i].Paces = []string{"walk"}
+		}
+	}
+	return out
 }
 
 func plan(t testing.TB, in LessonInput) Lesson {
@@ -111,6 +118,15 @@ func checkHorse(in LessonInput, l Lesson, done []Exercise) error {
 				return fmt.Errorf("%s before its easier version %s", e.ID, later.ID)
 			}
 		}
+	}
+	sequence := 0
+	for i, b := range l.Blocks {
+		if e, _ := ExerciseByID(b.Exercise); b.Kind == ExerciseBlock && (e.Group == "lines" || b.Exercise == "whole-test") && (i == 0 || l.Blocks[i-1].Exercise != b.Exercise) {
+			sequence++
+		}
+	}
+	if h.Anticipates && sequence > 1 {
+		return fmt.Errorf("the test's own sequence %d times for a horse that anticipates", sequence)
 	}
 	exercises := slices.CompactFunc(done, func(a, b Exercise) bool { return a.ID == b.ID })
 	if in.Minutes < lessonRules.FullFrom && !in.WarmedUp && len(exercises) > 1 {

@@ -132,6 +132,9 @@ func needWords(n Need) string {
 	if n.Movement == 0 {
 		return "for balance: " + n.Loss.Reason
 	}
+	if n.Loss.Fault == "" {
+		return fmt.Sprintf("movement %d lost %.1f marks without a reason that was seen or measured: practised as a whole", n.Movement, n.Loss.Marks)
+	}
 	what := fmt.Sprintf("%.1f marks", n.Loss.Marks)
 	if n.Loss.Marks == 0 {
 		what = fmt.Sprintf("about %.1f marks (estimate, no mark given)", n.Loss.Estimate)
