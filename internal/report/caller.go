@@ -21,6 +21,9 @@ type CallOptions struct {
 	// rule set says about it (CallingUnder).
 	Allowed bool
 	Why     string
+	// Own are words of one's own by movement number. They make the script one for training:
+	// at a show only the words of the sheet may be read.
+	Own map[int]string
 }
 
 // CallScript is the JSON of `sheet call` (docs/JSON.md). Times count from A.
@@ -28,6 +31,7 @@ type CallScript struct {
 	Schema    string   `json:"schema"` // "ringcraft.call/1"
 	Sheet     string   `json:"sheet"`
 	Allowed   bool     `json:"allowed"`
+	Training  bool     `json:"training,omitempty"` // holds words that are not the sheet's
 	Why       string   `json:"why"`
 	LeadS     float64  `json:"lead_s"`
 	WordsPerS float64  `json:"words_per_s"`
@@ -79,7 +83,7 @@ var callerDefaults = sync.OnceValue(func() callDefaults {
 // than the riding leaves, the call is marked tight and says what lead is left.
 func Caller(p *rideplan.Plan, o CallOptions) CallScript {
 	d := callerDefaults()
-	c := caller{plan: p, lead: d.Lead.Value, speed: d.Speed.Value, gap: d.Gap.Value, short: d.Short.Value, ahead: int(d.Ahead.Value)}
+	c := caller{plan: p, lead: d.Lead.Value, speed: d.Speed.Value, gap: d.Gap.Value, short: d.Short.Value, ahead: int(d.Ahead.Value), own: o.Own}
 	if o.LeadS != nil && *o.LeadS >= 0 {
 		c.lead = math.Min(*o.LeadS, 20)
 	}
@@ -92,6 +96,10 @@ func Caller(p *rideplan.Plan, o CallOptions) CallScript {
 	s.Calls = append(s.Calls, c.calls...)
 	if !o.Allowed {
 		s.Notes = append(s.Notes, "The rules do not say that this test may be called at a show: ask first, or use the script at home only.")
+	}
+	if c.ownUsed() {
+		s.Training, s.Allowed = true, false
+		s.Notes = append(s.Notes, "Words of one's own: for training only. At a show only the words of the sheet may be read, each once.")
 	}
 	if n := c.tight(); n > 0 {
 		s.Notes = append(s.Notes, fmt.Sprintf("%s not end %s s before the movement: there is no time for the words. A shorter lead or faster reading helps.",
@@ -113,6 +121,7 @@ type caller struct {
 	lead, speed, gap float64
 	short            float64
 	ahead            int
+	own              map[int]string
 	calls            []Call
 }
 
@@ -141,7 +150,24 @@ func (c *caller) joined(i int) bool {
 
 // time is how long the words of movement i take, in seconds.
 func (c *caller) time(i int) float64 {
-	return float64(len(strings.Fields(CallWords(&c.plan.Movements[i])))) / c.speed
+	return float64(len(strings.Fields(c.words(i)))) / c.speed
+}
+
+// words are what is called for movement i.
+func (c *caller) words(i int) string {
+	if own := strings.TrimSpace(c.own[c.plan.Movements[i].Number]); own != "" {
+		return own
+	}
+	return CallWords(&c.plan.Movements[i])
+}
+
+func (c *caller) ownUsed() bool {
+	for i := range c.plan.Movements {
+		if c.words(i) != CallWords(&c.plan.Movements[i]) {
+			return true
+		}
+	}
+	return false
 }
 
 // outstanding counts the movements that are announced at time t and have not begun.
@@ -165,7 +191,7 @@ func (c *caller) add(i, n int) {
 		if words != "" {
 			words += " — "
 		}
-		words += CallWords(&ms[k])
+		words += c.words(k)
 		need += c.time(k)
 		call.Movements = append(call.Movements, ms[k].Number)
 	}

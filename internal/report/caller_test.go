@@ -106,3 +106,15 @@ func TestCallingOfEveryRuleSet(t *testing.T) {
 		t.Error("no rule set allows calling")
 	}
 }
+
+// Words of one's own make a script for training, whatever the rules say.
+func TestOwnWordsAreForTraining(t *testing.T) {
+	p := tinyPlan()
+	s := Caller(p, CallOptions{Allowed: true, Own: map[int]string{2: "now the circle", 99: "nowhere"}})
+	if s.Allowed || !s.Training || s.Calls[1].Words != "now the circle" {
+		t.Errorf("allowed %v, training %v, words %q", s.Allowed, s.Training, s.Calls[1].Words)
+	}
+	if s = Caller(p, CallOptions{Allowed: true, Own: map[int]string{2: " "}}); !s.Allowed || s.Training {
+		t.Error("no word of one's own, and still not allowed")
+	}
+}

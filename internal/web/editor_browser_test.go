@@ -132,6 +132,14 @@ func TestCallerInBrowser(t *testing.T) {
 		t.Errorf("the page shows %q while %q is to be said", shown, said)
 	}
 	lookAt(t, c, "caller_390.png")
+	ask[bool](t, c, `(() => { const o = document.querySelector("[data-own]"); o.click(); const f = document.querySelectorAll("input.own")[1]; f.value = "my own words"; f.dispatchEvent(new Event("input")); return true; })()`)
+	if !ask[bool](t, c, `document.querySelectorAll(".calls .words")[1].textContent === "my own words" && document.querySelector(".running.training") !== null`) {
+		t.Error("words of one's own are not used, or not marked as training")
+	}
+	ask[bool](t, c, `(() => { document.querySelector("[data-own]").click(); return true; })()`)
+	if ask[bool](t, c, `document.querySelectorAll(".calls .words")[1].textContent === "my own words" || document.querySelector(".running.training") !== null`) {
+		t.Error("the words of the sheet did not come back")
+	}
 	if n := ask[int](t, c, `window.spoken`); n != 0 {
 		t.Errorf("%d calls were spoken without being asked for", n)
 	}

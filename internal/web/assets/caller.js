@@ -78,6 +78,37 @@ if (box) {
     if (time() > total + 5) { hold(); return; }
     requestAnimationFrame(tick);
   }
+  // Words of one's own: kept on this device, for training only. The page says so as long as they
+  // are used, and the sheet's words come back with the tick.
+  const own = document.querySelector("[data-own]"), ownKey = "call words " + location.pathname;
+  const sheets = calls.map(c => c.words);
+  let mine = {};
+  try { mine = JSON.parse(localStorage.getItem(ownKey)) || {}; } catch { /* none kept */ }
+  function useOwn() {
+    calls.forEach((c, i) => {
+      c.words = own.checked && mine[sheets[i]] || sheets[i];
+      c.li.querySelector(".words").textContent = c.words;
+      c.li.querySelector(".own")?.remove();
+      if (!own.checked) return;
+      const field = document.createElement("input");
+      field.className = "own";
+      field.value = c.words;
+      field.setAttribute("aria-label", "Own words for: " + sheets[i]);
+      field.addEventListener("click", e => e.stopPropagation());
+      field.addEventListener("input", () => {
+        mine[sheets[i]] = field.value;
+        c.words = field.value || sheets[i];
+        c.li.querySelector(".words").textContent = c.words;
+        try { localStorage.setItem(ownKey, JSON.stringify(mine)); } catch { /* this page only */ }
+      });
+      c.li.append(field);
+    });
+    box.classList.toggle("training", own.checked);
+    shown = -2;
+    draw();
+  }
+  own.addEventListener("change", useOwn);
+
   const toggle = () => began === null ? run() : hold();
   const step = d => {
     const k = current(time()), to = Math.min(Math.max(k + d, 0), calls.length - 1);
