@@ -117,7 +117,7 @@ func (c *compiler) onLine(line string) bool {
 func (c *compiler) goBetween(a actRef, l1, l2 string) arrival {
 	q1, _ := c.point(l1)
 	q2, _ := c.point(l2)
-	if arr, ok := c.betweenPending(q1, q2); ok {
+	if arr, ok := c.betweenPending(a, q1, q2); ok {
 		return arr
 	}
 	if swap := c.swapBetween(q1, q2, l1, l2); swap {
@@ -143,7 +143,7 @@ func (c *compiler) goBetween(a actRef, l1, l2 string) arrival {
 }
 
 // betweenPending finds both letters on the pending line or circle.
-func (c *compiler) betweenPending(q1, q2 arena.Point) (arrival, bool) {
+func (c *compiler) betweenPending(a actRef, q1, q2 arena.Point) (arrival, bool) {
 	if len(c.pending) == 0 {
 		return arrival{}, false
 	}
@@ -155,7 +155,12 @@ func (c *compiler) betweenPending(q1, q2 arena.Point) (arrival, bool) {
 	d1, ok1 := c.findPending(q1, tol, circle)
 	d2, ok2 := c.findPending(q2, tol, circle)
 	if circle && c.circle != nil && c.circle.mov == c.mov {
-		if own, ok := c.point(c.circle.letter); ok && own == q2 {
+		own, ok := c.point(c.circle.letter)
+		if ok && own == q1 && a.mov != c.circle.mov { // a new box from the circle's own letter: the circle is done
+			c.flush()
+			return arrival{}, false
+		}
+		if ok && own == q2 {
 			d2, ok2 = c.pendingLength(), true
 		} else if ok && own == q1 && ok2 {
 			d1, ok1 = 0, true
