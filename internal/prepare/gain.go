@@ -58,13 +58,13 @@ func (c *choice) strengthOf(e Exercise, n Need) float64 {
 	return min(1, s*learntFactor(c.in.Learnt, e.ID))
 }
 
-// samePace reports whether the exercise is ridden in a pace of the movement; a circle in
-// canter is another thing than one in trot.
+// samePace reports whether the exercise's work is in a pace of the movement: a circle in
+// canter is another thing than one in trot. Transitions have two paces, so any will do.
 func samePace(e Exercise, n Need) bool {
-	if len(n.Paces) == 0 {
+	if len(n.Paces) == 0 || slices.Contains(n.Paces, e.pace()) {
 		return true
 	}
-	return slices.ContainsFunc(n.Paces, func(p string) bool { return slices.Contains(e.Paces, p) })
+	return slices.Contains(n.Kinds, terms.Transition) && slices.ContainsFunc(n.Paces, func(p string) bool { return slices.Contains(e.Paces, p) })
 }
 
 func sharesKind(a, b []terms.Kind) bool {
