@@ -125,32 +125,3 @@ func (r *ride) loopsOf(f *rideplan.Figure) []loopAt {
 	}
 	return out
 }
-
-// corner measures how far the ride stays from the corner of the boards.
-func (r *ride) corner(b *book, f *rideplan.Figure) {
-	m := float64(f.StartM+f.EndM) / 2
-	p := r.plan.SampleAtM(metres(m)).Point
-	w, l := float64(r.plan.Board.Width)/2, float64(r.plan.Board.Length)
-	c := arena.Point{X: math.Copysign(w, p.X)}
-	if p.Y > l/2 {
-		c.Y = l
-	}
-	out := c.Sub(p)
-	d := float64(out.Norm())
-	if d > 8 || d < 1e-6 {
-		return
-	}
-	e := entry{what: "corner depth", letter: r.nearLetter(m), asked: d, atM: m}
-	off, ws, os, ok := r.peak(m, 3, out.Mul(1/d))
-	e.at = middle(os)
-	if !ok {
-		b.cannot(e, "too little of the corner was recorded")
-		return
-	}
-	e.value = d - off
-	for i := range ws {
-		ws[i].wx, ws[i].wy = -ws[i].wx, -ws[i].wy
-	}
-	e.parts = append(r.d.of(ws), part{fromRiding, 0.015 * 0.015})
-	b.add(e)
-}

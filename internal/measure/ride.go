@@ -53,6 +53,7 @@ func (r *ride) movement(b *book) {
 	for i := range b.movement.Figures {
 		r.figure(b, &b.movement.Figures[i])
 	}
+	r.corners(b)
 	r.speed(b)
 	r.tempo(b)
 }
@@ -78,8 +79,6 @@ func (r *ride) figure(b *book, f *rideplan.Figure) {
 		r.loops(b, f)
 	case terms.FlyingChange, terms.ChangeSeries, terms.SimpleChange:
 		r.changes(b, f)
-	case terms.Corner:
-		r.corner(b, f)
 	}
 	if isBigger(f.Kind) {
 		r.bigger(b, f)

@@ -192,42 +192,6 @@ func (r *rider) crossings(a, b float64, loop int) (from, to float64) {
 	return at[loop], at[loop+1]
 }
 
-// corners cuts every corner of the plan by moving its middle inwards.
-func (r *rider) corners() {
-	cut := float64(r.faults.CornerCut)
-	if cut == 0 {
-		return
-	}
-	for _, mv := range r.plan.Movements {
-		for k := range mv.Figures {
-			f := &mv.Figures[k]
-			if string(f.Kind) != "corner" {
-				continue
-			}
-			const lead = 3
-			a, b := float64(f.StartM)-lead, float64(f.EndM)+lead
-			in := r.inward(f)
-			for i := range r.cells {
-				if c := &r.cells[i]; c.m > a && c.m < b {
-					s := math.Sin(math.Pi * (c.m - a) / (b - a))
-					c.p = c.p.Add(in.Mul(cut * s * s))
-				}
-			}
-		}
-	}
-}
-
-// inward is the unit direction from a corner's middle to the inside of its turn.
-func (r *rider) inward(f *rideplan.Figure) arena.Point {
-	mid := r.at((f.StartM + f.EndM) / 2)
-	chord := r.at(f.StartM).Lerp(r.at(f.EndM), 0.5)
-	d := chord.Sub(mid)
-	if n := float64(d.Norm()); n > 1e-9 {
-		return d.Mul(1 / n)
-	}
-	return arena.Point{}
-}
-
 // wobble moves the line sideways as no rider can help.
 func (r *rider) wobble() {
 	if r.faults.Wobble.LineSD == 0 {

@@ -30,6 +30,7 @@ func (r *rider) sayTruth(tr *Truth, at, leave []float64) {
 		for k := range mv.Figures {
 			t.figure(&mv.Figures[k])
 		}
+		t.corners(mv)
 		t.speed(mv)
 	}
 }
@@ -72,8 +73,6 @@ func (t *teller) figure(f *rideplan.Figure) {
 		t.angle(f)
 	case "serpentine", "loop":
 		t.loops(f)
-	case "corner":
-		t.corner(f)
 	}
 }
 

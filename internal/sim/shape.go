@@ -84,25 +84,6 @@ func (t *teller) letter(m float64) string {
 	return l
 }
 
-// corner is how near the ridden line comes to the corner of the boards.
-func (t *teller) corner(f *rideplan.Figure) {
-	m := float64(f.StartM+f.EndM) / 2
-	p := t.r.plan.SampleAtM(arena.Metres(m)).Point
-	c := arena.Point{X: math.Copysign(float64(t.r.plan.Board.Width)/2, p.X)}
-	if p.Y > float64(t.r.plan.Board.Length)/2 {
-		c.Y = float64(t.r.plan.Board.Length)
-	}
-	if d := c.Dist(p); d > 8 || d < 1e-6 {
-		return
-	}
-	lo, hi := t.cellsIn(m-5, m+5)
-	best := math.Inf(1)
-	for _, x := range t.r.cells[lo:hi] {
-		best = math.Min(best, float64(x.p.Dist(c)))
-	}
-	t.say("corner depth", t.letter(m), best)
-}
-
 // circleShape is roundness, and where a circle was begun and ended.
 func (t *teller) circleShape(f *rideplan.Figure, c arena.Point, rad float64) {
 	lo, hi := t.cellsIn(float64(f.StartM), float64(f.EndM))
