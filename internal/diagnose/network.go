@@ -230,8 +230,16 @@ func (f factor) reindex(idx int, q []int) int {
 	return out
 }
 
+// multiply returns a*b. It may use a's table for the result: a is not used again.
 func multiply(a, b factor) factor {
 	vars := union(a.vars, b.vars)
+	if len(vars) == len(a.vars) { // b adds no variable: in place
+		at := newGatherer(a.vars, b.vars)
+		for idx := range a.table {
+			a.table[idx] *= b.table[at.of(idx)]
+		}
+		return a
+	}
 	out := factor{vars: vars, table: make([]float64, 1<<len(vars))}
 	pa, pb := newGatherer(vars, a.vars), newGatherer(vars, b.vars)
 	for idx := range out.table {

@@ -173,6 +173,7 @@ func outcomeWords(e experimentEntry, cause, rival string) string {
 func (b belief) informationOf(e experimentEntry, cause, rival string) float64 {
 	var cells [4]float64
 	at, against := b.at(cause), b.at(rival)
+	yesIf := b.outcome(e)
 	for idx, v := range b.joint {
 		first := idx>>at&1 == 1
 		if against >= 0 && first == (idx>>against&1 == 1) {
@@ -182,7 +183,7 @@ func (b belief) informationOf(e experimentEntry, cause, rival string) float64 {
 		if first {
 			cell = 0
 		}
-		yes := b.outcome(e, idx)
+		yes := yesIf(idx)
 		cells[cell] += v * (1 - yes)
 		cells[cell+1] += v * yes
 	}
@@ -198,16 +199,25 @@ func (b belief) at(cause string) int {
 	return -1
 }
 
-// outcome is P(yes) of an experiment when the causes of idx are at work; causes that the
-// evidence does not bear on count with their prior.
-func (b belief) outcome(e experimentEntry, idx int) float64 {
-	no := 1 - e.Leak
+// outcome gives P(yes) of an experiment for an index of the joint; causes that the evidence
+// does not bear on count as not at work.
+func (b belief) outcome(e experimentEntry) func(idx int) float64 {
+	var bits []int
+	var links []float64
 	for i, name := range b.names {
-		if idx>>i&1 == 1 {
-			no *= 1 - e.BetterIf[name]
+		if l := e.BetterIf[name]; l > 0 {
+			bits, links = append(bits, i), append(links, l)
 		}
 	}
-	return 1 - no
+	return func(idx int) float64 {
+		no := 1 - e.Leak
+		for k, i := range bits {
+			if idx>>i&1 == 1 {
+				no *= 1 - links[k]
+			}
+		}
+		return 1 - no
+	}
 }
 
 // mutualInformation of two yes/no variables from their joint weights, in bits:
