@@ -75,18 +75,38 @@ func planText(plan LessonPlan) (text, homework string, err error) {
 
 // planFrom gathers what planning takes and plans.
 func (b *Book) planFrom(ctx context.Context, pair Pair, n NewLesson) (LessonPlan, error) {
-	horse, err := horseOf(pair)
+	in, err := b.lessonInput(ctx, pair, n)
 	if err != nil {
 		return LessonPlan{}, err
+	}
+	plan, err := prepare.PlanLesson(ctx, in)
+	return plan, refusal(err)
+}
+
+// refusal gives what the planner cannot plan its code; the planner's words say what to do instead.
+func refusal(err error) error {
+	for _, known := range []error{prepare.ErrTooShort, prepare.ErrUnsound, prepare.ErrTooHot, prepare.ErrInput} {
+		if errors.Is(err, known) {
+			return Wrap(Refused, nil, "%s", err.Error())
+		}
+	}
+	return err
+}
+
+// lessonInput gathers what planning a lesson takes.
+func (b *Book) lessonInput(ctx context.Context, pair Pair, n NewLesson) (prepare.LessonInput, error) {
+	horse, err := horseOf(pair)
+	if err != nil {
+		return prepare.LessonInput{}, err
 	}
 	in := prepare.LessonInput{Horse: horse, Level: pair.Level}
 	if n.RideID != "" {
 		rev, err := b.ReviewOf(ctx, n.RideID)
 		if err != nil {
-			return LessonPlan{}, err
+			return in, err
 		}
 		if rev.Ride.CombinationID != pair.ID {
-			return LessonPlan{}, Errorf(Invalid, "this ride is of another combination")
+			return in, Errorf(Invalid, "this ride is of another combination")
 		}
 		in = LessonInput(rev.Doc, horse)
 		if in.Level == "" {
@@ -96,13 +116,10 @@ func (b *Book) planFrom(ctx context.Context, pair Pair, n NewLesson) (LessonPlan
 	in.Minutes, in.WarmedUp, in.SharedArena = float64(n.Minutes), n.WarmedUp, n.SharedArena
 	in.DaysToShow, in.Weather = n.DaysToShow, n.Weather
 	in.Rider.Name = pair.Rider.Name
-	plan, err := prepare.PlanLesson(ctx, in)
-	for _, known := range []error{prepare.ErrTooShort, prepare.ErrUnsound, prepare.ErrTooHot, prepare.ErrInput} {
-		if errors.Is(err, known) {
-			return plan, Wrap(Refused, nil, "%s", err.Error())
-		}
+	if in.Learnt, err = b.LearntOf(ctx, pair.ID); err != nil {
+		return in, err
 	}
-	return plan, err
+	return in, nil
 }
 
 // horseOf reads the horse's file; the name in the book leads.
@@ -202,8 +219,7 @@ func (b *Book) Replan(ctx context.Context, lessonID, stepID string, elapsedS flo
 	if begun < 0 || begun > len(t.Plan.Blocks) || !(elapsedS >= 0) || stepID == "" || len(stepID) > 80 {
 		return LessonPlan{}, Errorf(Invalid, "the lesson has %d blocks; %d cannot be begun", len(t.Plan.Blocks), begun)
 	}
-	done := slices.Clone(t.Plan.Blocks[:begun])
-	rest, err := b.planRest(ctx, t, elapsedS, done, tired)
+	rest, err := b.planRest(ctx, t, elapsedS, begun, tired)
 	if err != nil {
 		return LessonPlan{}, err
 	}
@@ -223,60 +239,51 @@ func nextSeq(steps []Step) int64 {
 	return last + 1
 }
 
-// planRest plans the minutes that are left for a horse that is warm, and puts what was done in
-// front. Under the shortest time, or for a horse that tires with little left, it is walk.
-func (b *Book) planRest(ctx context.Context, t TaughtLesson, elapsedS float64, done []LessonBlock, tired bool) (LessonPlan, error) {
-	for i := range done { // what is under way ends now
-		if i == len(done)-1 {
-			done[i].LengthS = max(0, elapsedS-done[i].StartS)
-		}
-	}
-	out := t.Plan
-	left := float64(t.Lesson.Minutes)*60 - elapsedS
-	n := NewLesson{CombinationID: t.Lesson.CombinationID, RideID: t.Lesson.RideID, Date: t.Lesson.Date, Minutes: int(left / 60), WarmedUp: true}
-	rest, err := b.planFrom(ctx, tiredPair(t.Pair, tired), n)
-	if CodeOf(err) == Refused {
-		rest, err = walkHome(left, MessageOf(err)), nil
-	}
+// planRest plans the minutes that are left. The planner is told the lesson as it was ridden: what
+// was begun with its true times, what was not as still to come.
+func (b *Book) planRest(ctx context.Context, t TaughtLesson, elapsedS float64, begun int, tired bool) (LessonPlan, error) {
+	in, err := b.lessonInput(ctx, t.Pair, NewLesson{CombinationID: t.Lesson.CombinationID, RideID: t.Lesson.RideID, Date: t.Lesson.Date, Minutes: t.Lesson.Minutes})
 	if err != nil {
 		return LessonPlan{}, err
 	}
-	for _, k := range rest.Blocks {
-		k.StartS += elapsedS
-		done = append(done, k)
-	}
-	out.Blocks, out.LeftOut, out.Warnings = done, rest.LeftOut, rest.Warnings
-	if tired {
-		out.Warnings = append([]string{"The horse tires: the rest was planned as for an unfit horse. Stop when it does not recover in walk."}, out.Warnings...)
-	}
-	return out, nil
-}
-
-// walkHome is what is left of a lesson when nothing more can be planned.
-func walkHome(leftS float64, why string) LessonPlan {
-	p := LessonPlan{Blocks: []LessonBlock{}, LeftOut: []prepare.LeftOut{}, Warnings: []string{why}}
-	if leftS > 30 {
-		p.Blocks = append(p.Blocks, LessonBlock{Kind: prepare.CoolDownBlock, LengthS: leftS, Rein: "both", Pace: "walk",
-			Title: "Walk on a long rein", Reasons: []string{"what is left of the time is for cooling down"}})
-	}
-	return p
-}
-
-// tiredPair describes a horse that tires as one of little fitness, so that the planner's own
-// limits apply.
-func tiredPair(p Pair, tired bool) Pair {
-	if !tired {
-		return p
-	}
-	h, err := horseOf(p)
+	rest, err := prepare.Replan(ctx, in, asRidden(t, elapsedS, begun), prepare.Progress{NowS: elapsedS, Tired: tired})
 	if err != nil {
-		return p
+		return LessonPlan{}, refusal(err)
 	}
-	h.Fitness = "unfit"
-	if text, err := json.Marshal(h); err == nil {
-		p.Horse.Profile = string(text)
+	if tired {
+		rest.Warnings = append([]string{"The horse tires: stop when it does not recover in walk."}, rest.Warnings...)
 	}
-	return p
+	return rest, nil
+}
+
+// asRidden is the plan with the blocks that were begun at the times they really began, and the
+// others after now.
+func asRidden(t TaughtLesson, nowS float64, begun int) LessonPlan {
+	at := map[int]float64{}
+	for _, s := range t.Steps {
+		if s.Kind == StepBegun {
+			at[s.Block] = s.AtS
+		}
+	}
+	out := t.Plan
+	out.Blocks = slices.Clone(t.Plan.Blocks)
+	for i := range out.Blocks {
+		k := &out.Blocks[i]
+		if i >= begun {
+			k.StartS = nowS + float64(i-begun) + 1
+			continue
+		}
+		if began, known := at[i]; known {
+			k.StartS = began
+		}
+		end := nowS
+		if next, known := at[i+1]; known && i+1 < begun {
+			end = next
+		}
+		k.StartS = min(k.StartS, max(end-1, 0)) // a block that was begun took a second at least
+		k.LengthS = end - k.StartS
+	}
+	return out
 }
 
 // EndLesson writes down that a lesson is over.

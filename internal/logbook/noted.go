@@ -51,7 +51,7 @@ func marksOf(notes []Note) []byte {
 		case n.Kind == NoteError:
 			errors++
 			k = key{"error", k.judge + fmt.Sprint(errors)}
-		case n.Kind != NoteMark:
+		case n.Kind != NoteMark || n.Judge == JudgeUnseen:
 			continue
 		case n.Collective != "":
 			k.what = "collective:" + n.Collective
@@ -155,6 +155,15 @@ func checkNote(rideID string, n Note) error {
 // validMark reports whether a mark is a number from 0 to 10; which steps are allowed is the rule
 // set's to say, later.
 func validMark(s string) bool {
-	v, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
-	return err == nil && v >= 0 && v <= 10
+	v := markValue(s)
+	return v >= 0 && v <= 10
+}
+
+// markValue reads a mark as people type it; what is no number is below every mark.
+func markValue(s string) float64 {
+	v, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(s), ",", ".", 1), 64)
+	if err != nil || math.IsNaN(v) {
+		return -1
+	}
+	return v
 }

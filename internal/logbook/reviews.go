@@ -153,6 +153,9 @@ func (g given) stamp() string {
 		}
 	}
 	for _, n := range g.notes {
+		if n.Device == deviceUnseen {
+			continue // never part of a ride's own review
+		}
 		fmt.Fprintf(h, "%q %q %d %d %q %q %q %q %q %g\n", n.ID, n.Kind, n.Seq, n.Movement, n.Collective, n.Judge, n.Mark, n.Text, n.Undoes, n.AtS)
 	}
 	return hex.EncodeToString(h.Sum(nil))

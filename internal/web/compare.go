@@ -19,6 +19,9 @@ type compareView struct {
 	MeasuredClass string
 	Moved, Same   []logbook.MovementChange // beyond noise, and the rest
 	Drawings      [2]*draw.Scene
+	Unseen        string // what marks given unseen say, "" while there are too few
+	UnseenClass   string
+	CanUnseen     bool // both rides have a recording to mark from
 }
 
 type totalView struct {
@@ -44,6 +47,14 @@ func (s *server) compare(w http.ResponseWriter, r *http.Request) error {
 		} else {
 			v.Same = append(v.Same, m)
 		}
+	}
+	v.CanUnseen = len(c.Before.Line) > 0 && len(c.After.Line) > 0
+	again, err := s.book.CompareUnseen(r.Context(), c)
+	if err != nil {
+		return err
+	}
+	if again != nil {
+		v.Unseen, v.UnseenClass = again.Total.Verdict+": "+again.Total.Reason, verdictClass(again.Total.Verdict)
 	}
 	for i, rev := range []*logbook.Review{c.Before, c.After} {
 		v.Drawings[i] = draw.Plan(rev.Plan, draw.Options{Width: 60, NoNumbers: true, Ridden: riddenLine(rev.Line)})

@@ -75,6 +75,8 @@ func TestEveryPageRenders(t *testing.T) {
 		"/rides/{id}/report.pdf":         {"/rides/demo-quillon-2/report.pdf", []string{"%PDF-"}},
 		"/rides/{id}/files/{role}/{seq}": {"/rides/demo-quillon-1/files/track/0", []string{"simulated ride, not a recording"}},
 		"/compare/{one}/{other}":         {"/compare/demo-quillon-2/demo-quillon-1", []string{"The second ride is better", "prone to expectation", "Changed by more than noise"}},
+		"/compare/{one}/{other}/unseen":  {"/compare/demo-quillon-1/demo-quillon-2/unseen", []string{`name="clip1"`, `name="clip40"`, "without dates"}},
+		"/combinations/{id}/trends":      {"/combinations/demo-ilse-quillon/trends", []string{"Moved by more than noise", "circle", "Which exercise seems to have paid"}},
 		"/lessons/{id}":                  {lesson, []string{"exercise", "Why this", "Run the lesson", "Helmet"}},
 		"/lessons/{id}/homework":         {lesson + "/homework", []string{"What right looks like"}},
 		"/lessons/{id}/papers/{paper}":   {lesson + "/papers/homework.pdf", []string{"%PDF-"}},
@@ -82,15 +84,9 @@ func TestEveryPageRenders(t *testing.T) {
 		"/day":                           {"/day", []string{"Monday 1 June 2026", "Ashgrove", "Pell Meadow", "09:30", "to get to the next yard", "Homework was"}},
 		"/day/{date}":                    {"/day/2026-06-08", []string{"Show", "10:12"}},
 	}
-	elsewhere := map[string]bool{} // pages that other files' tests hold
-	for _, list := range [][]Route{editorRoutes(), callerRoutes(), railRoutes()} {
-		for _, r := range list {
-			elsewhere[r.Pattern] = true
-		}
-	}
 	h := site(t, b)
-	for _, route := range Routes() {
-		if route.Method != "GET" || elsewhere[route.Pattern] || route.Rule == access.Open {
+	for _, route := range bookRoutes() {
+		if route.Method != "GET" || route.Rule == access.Open {
 			continue
 		}
 		c, ok := pages[route.Pattern]
@@ -372,6 +368,48 @@ func TestLessonRuns(t *testing.T) {
 	has(t, page, "The horse tires", "0:02 good one")
 }
 
+// TestUnseenMarks marks both rides again and finds the marks in the comparison,
+// not in the ride's own score, and the order the same every time.
+func TestUnseenMarks(t *testing.T) {
+	b := demoYard(t)
+	h := site(t, b)
+	at := "/compare/demo-larkspur-1/demo-larkspur-2"
+	before, err := b.ReviewOf(ctx, "demo-larkspur-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, first := get(t, h, at+"/unseen")
+	for _, told := range []string{"7 Oct", "13 Apr", "Larkspur", "demo-larkspur-1.c"} {
+		if strings.Contains(strings.SplitN(first, "<form", 2)[1], told) {
+			t.Errorf("the form tells %q", told)
+		}
+	}
+	form := url.Values{}
+	for i := range 40 {
+		form.Set(fmt.Sprintf("clip%d", i+1), "6.0")
+	}
+	form.Set("clip7", "eleven")
+	if w := postForm(t, h, at+"/unseen", form); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), `value="eleven"`) {
+		t.Errorf("a mark that is none: status %d", w.Code)
+	}
+	form.Set("clip7", "6,5")
+	for range 2 {
+		if w := postForm(t, h, at+"/unseen", form); w.Code != http.StatusSeeOther {
+			t.Fatalf("status %d", w.Code)
+		}
+	}
+	notes, err := b.Notes(ctx, "demo-larkspur-1")
+	if err != nil || len(notes) != 20 {
+		t.Errorf("%d notes of marks sent twice, want 20 (%v)", len(notes), err)
+	}
+	_, page := get(t, h, at)
+	has(t, page, "Marked again unseen")
+	after, err := b.ReviewOf(ctx, "demo-larkspur-1")
+	if err != nil || after.Doc.Total.Percent != before.Doc.Total.Percent {
+		t.Errorf("marks given unseen changed the score: %v", err)
+	}
+}
+
 // checkReplanned asks that what was begun stays, that the rest fills the time that is left and
 // no more, and that a tired horse is asked no more than before.
 func checkReplanned(t *testing.T, before, after logbook.TaughtLesson) {
@@ -410,22 +448,5 @@ func TestUploadsAreBounded(t *testing.T) {
 	h.ServeHTTP(rec, r)
 	if rec.Code != http.StatusUnprocessableEntity {
 		t.Errorf("no form: status %d", rec.Code)
-	}
-}
-
-// BenchmarkPages is the time from request to whole page with the demo yard in memory, reviews
-// made before.
-func BenchmarkPages(b *testing.B) {
-	book := demoYard(b)
-	h := site(b, book)
-	for _, path := range []string{"/", "/sheets/demo-sheet", "/rides/demo-quillon-1", "/compare/demo-quillon-1/demo-quillon-2", "/day"} {
-		get(b, h, path)
-		b.Run(strings.ReplaceAll(strings.Trim(path, "/"), "/", "_"), func(b *testing.B) {
-			for b.Loop() {
-				if status, _ := get(b, h, path); status != http.StatusOK {
-					b.Fatal(status)
-				}
-			}
-		})
 	}
 }

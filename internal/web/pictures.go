@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 
 	"github.com/a-h/templ"
 
@@ -31,6 +32,24 @@ func smallLineOf(p *logbook.Plan) templ.Component {
 	return picture(draw.Plan(p, draw.Options{Width: 46, NoNumbers: true}))
 }
 
+// lineBook writes the small line of a sheet once on a page; later ones point at the first, so that
+// forty pairs on one sheet weigh little more than one.
+type lineBook map[*logbook.Plan]string
+
+func (l lineBook) line(p *logbook.Plan) templ.Component {
+	if known, ok := l[p]; ok {
+		return templ.Raw(known)
+	}
+	s := draw.Plan(p, draw.Options{Width: 46, NoNumbers: true})
+	b, err := svgOf(s)
+	if err != nil {
+		return templ.NopComponent // a buffer does not fail
+	}
+	id := fmt.Sprintf("line%d", len(l)+1)
+	l[p] = fmt.Sprintf(`<svg class="rc-drawing" viewBox="0 0 %g %g" role="img"><title>%s</title><use href="#%s"/></svg>`, s.W, s.H, templ.EscapeString(s.Title), id)
+	return templ.Raw(strings.Replace(string(b), "<svg ", `<svg id="`+id+`" `, 1))
+}
+
 // widthOf gives the short arena a wider drawing, so that both are about as high.
 func widthOf(p *logbook.Plan) float64 {
 	if p.Board != nil && p.Board.Length < 50 {
@@ -53,7 +72,7 @@ func riddenLine(line []logbook.RiddenPoint) *draw.Overlay {
 	return o
 }
 
-// svgAnswer writes a scene as a file of its own.
+// svgOf writes a scene as a file of its own.
 func svgOf(s *draw.Scene) ([]byte, error) {
 	var b bytes.Buffer
 	err := s.SVG(&b)

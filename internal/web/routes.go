@@ -22,7 +22,18 @@ func Routes() []Route { return routes() }
 // routes is the one table of addresses. Pages of one topic may keep their lines in a function of
 // their own file and are appended here.
 func routes() []Route {
-	all := []Route{
+	all := bookRoutes()
+	all = append(all, editorRoutes()...)
+	all = append(all, callerRoutes()...)
+	all = append(all, railRoutes()...)
+	all = append(all, showDayRoutes()...)
+	all = append(all, moreRoutes()...)
+	return all
+}
+
+// bookRoutes are the pages of the book itself.
+func bookRoutes() []Route {
+	return []Route{
 		{"GET", "/{$}", access.TrainerDo, nil, (*server).yard},
 		{"GET", "/assets/{sum}/{name}", access.Open, nil, (*server).asset},
 		{"GET", "/favicon.ico", access.Open, nil, (*server).favicon},
@@ -40,6 +51,9 @@ func routes() []Route {
 		{"GET", "/rides/{id}/files/{role}/{seq}", access.RideRead, aboutRide, (*server).rideFile},
 		{"POST", "/rides/{id}/files", access.TrainerDo, nil, (*server).rideAddFiles},
 		{"GET", "/compare/{one}/{other}", access.TrainerDo, nil, (*server).compare},
+		{"GET", "/compare/{one}/{other}/unseen", access.TrainerDo, nil, (*server).unseen},
+		{"POST", "/compare/{one}/{other}/unseen", access.TrainerDo, nil, (*server).unseenSave},
+		{"GET", "/combinations/{id}/trends", access.TrainerDo, nil, (*server).trends},
 		{"GET", "/lessons/{id}", access.Homework, aboutLesson, (*server).lesson},
 		{"GET", "/lessons/{id}/homework", access.Homework, aboutLesson, (*server).homework},
 		{"GET", "/lessons/{id}/papers/{paper}", access.Homework, aboutLesson, (*server).lessonPaper},
@@ -53,11 +67,6 @@ func routes() []Route {
 		{"POST", "/day/{date}/{id}/remove", access.TrainerDo, nil, (*server).dayRemove},
 		{"POST", "/yards", access.TrainerDo, nil, (*server).yardAdd},
 	}
-	all = append(all, editorRoutes()...)
-	all = append(all, callerRoutes()...)
-	all = append(all, railRoutes()...)
-	all = append(all, showDayRoutes()...)
-	return all
 }
 
 // guarded checks the rule, limits the body and runs the handler; its error becomes an answer.

@@ -4,6 +4,8 @@ import (
 	"net/http"
 	"strconv"
 
+	"github.com/a-h/templ"
+
 	"ringcraft/internal/logbook"
 )
 
@@ -17,10 +19,10 @@ type yardView struct {
 // yardCard is one combination on the start page.
 type yardCard struct {
 	Pair  logbook.Pair
-	Last  *logbook.Ride // nil: none yet
-	Sheet string        // name of the sheet of the last ride
-	Plan  *logbook.Plan // of that sheet
-	Score string        // percentage of the last ride, "" when it has no marks
+	Last  *logbook.Ride   // nil: none yet
+	Sheet string          // name of the sheet of the last ride
+	Line  templ.Component // the line of that sheet
+	Score string          // percentage of the last ride, "" when it has no marks
 }
 
 // yard lists everybody. Nothing is computed for it: lines come from remembered plans, scores from
@@ -36,9 +38,10 @@ func (s *server) yard(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v.Sheets = len(sheets)
+	lines := lineBook{}
 	for _, p := range pairs {
 		v.Invented = v.Invented || p.Invented()
-		c, err := s.yardCard(r, p, sheets)
+		c, err := s.yardCard(r, p, sheets, lines)
 		if err != nil {
 			return err
 		}
@@ -47,7 +50,7 @@ func (s *server) yard(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, r, http.StatusOK, yardPage(v))
 }
 
-func (s *server) yardCard(r *http.Request, p logbook.Pair, sheets []logbook.Sheet) (yardCard, error) {
+func (s *server) yardCard(r *http.Request, p logbook.Pair, sheets []logbook.Sheet, lines lineBook) (yardCard, error) {
 	c := yardCard{Pair: p}
 	rides, err := s.book.Rides(r.Context(), logbook.RideFilter{CombinationID: p.ID, Limit: 1})
 	if err != nil || len(rides) == 0 {
@@ -56,7 +59,7 @@ func (s *server) yardCard(r *http.Request, p logbook.Pair, sheets []logbook.Shee
 	c.Last = &rides[0]
 	for _, sh := range sheets {
 		if sh.ID == c.Last.SheetID {
-			c.Sheet, c.Plan = sh.Name, s.book.PlanOf(sh.Name, sh.Text, "")
+			c.Sheet, c.Line = sh.Name, lines.line(s.book.PlanOf(sh.Name, sh.Text, ""))
 		}
 	}
 	if percent, ok := s.book.PeekScore(r.Context(), c.Last.ID); ok {

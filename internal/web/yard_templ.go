@@ -252,8 +252,8 @@ func yardCombination(c yardCard) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if c.Plan != nil {
-				templ_7745c5c3_Err = smallLineOf(c.Plan).Render(ctx, templ_7745c5c3_Buffer)
+			if c.Line != nil {
+				templ_7745c5c3_Err = c.Line.Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -138,7 +138,7 @@ func Load(ctx context.Context, b *logbook.Book, today logbook.Date, tell func(st
 		tell = func(string) {}
 	}
 	d := &builder{book: own, today: today, yard: y, lessons: map[string]string{}, tell: tell}
-	for _, step := range []func(context.Context) error{d.clear, d.people, d.rides, d.teach, d.plans} {
+	for _, step := range []func(context.Context) error{d.clear, d.people, d.rides, d.teach, d.plans, d.reviews} {
 		if err := step(ctx); err != nil {
 			return err
 		}
@@ -310,6 +310,16 @@ func (d *builder) plans(ctx context.Context) error {
 		}
 		if err := d.book.PutAppointment(ctx, a); err != nil {
 			return err
+		}
+	}
+	return nil
+}
+
+// reviews makes what the pages show, so that the first look need not wait.
+func (d *builder) reviews(ctx context.Context) error {
+	for _, r := range d.yard.Rides {
+		if _, err := d.book.ReviewOf(ctx, r.ID); err != nil {
+			return fmt.Errorf("%s: %w", r.ID, err)
 		}
 	}
 	return nil
