@@ -116,6 +116,7 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	if !anyOn(ps) {
 		return nil, errors.New("the recording does not follow the sheet anywhere; is it another test or another arena?")
 	}
+	a.bodyPlaces(ps)
 	onFixes(fixes, ps, c)
 	deps, missing := departuresOf(a.plan, c, ps)
 	out := &Ridden{Fixes: fixes, Placement: pl, Departures: deps, HasHeading: hasHeading(fixes), Samples: a.samples(r, ps, c, fixes)}
@@ -235,6 +236,18 @@ func overlaps(p *rideplan.Plan, fs []Fix, n noise) error {
 			in, len(fs), float64(f.T), f.X, f.Y)
 	}
 	return nil
+}
+
+// bodyPlaces moves the places along the plan from where the recorder is to where the body is:
+// a recorder on the poll is in the bend before the rider. Where the plan stands they stay.
+func (a *aligner) bodyPlaces(ps []place) {
+	forward := a.noise.place.Forward
+	for i := range ps {
+		if m := ps[i].m; !math.IsNaN(m) && forward != 0 && a.plan.SampleAtM(arena.Metres(m)).Speed > 0.5 {
+			ps[i].m = math.Max(0, m-forward)
+		}
+	}
+	monotone(ps)
 }
 
 // takeOffLever moves fixes and samples from where the recorder sits to the rider's body,
