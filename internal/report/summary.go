@@ -39,8 +39,26 @@ type Share struct {
 // Summarise reads the summary out of a review.
 func Summarise(d *ReviewDoc) Summary {
 	s := Summary{Headline: headline(d), Well: wentWell(d), Change: toChange(d), Where: shares(d)}
-	s.Unsaid = append(s.Unsaid, d.Notes...)
+	s.Unsaid = unsaid(d)
 	return s
+}
+
+// unsaid says what was not given, once, and then what the stages could not tell.
+func unsaid(d *ReviewDoc) []string {
+	var out []string
+	if d.Recording == nil {
+		out = append(out, "No recording: sizes, places and times were not measured.")
+	}
+	if d.Total == nil {
+		out = append(out, "No marks: what is lost cannot be counted, only what was seen.")
+	}
+	for _, n := range d.Notes {
+		if strings.HasPrefix(n, "no recording:") && d.Recording == nil || strings.HasPrefix(n, "no marks:") && d.Total == nil {
+			continue
+		}
+		out = append(out, n)
+	}
+	return out
 }
 
 func headline(d *ReviewDoc) string {
