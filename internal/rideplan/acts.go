@@ -55,6 +55,7 @@ func (c *compiler) ride1(a actRef) {
 		return
 	}
 	c.start(a)
+	c.shorten(a)
 	arr := arrival{ok: true}
 	if a.Kind == "enter" && c.first() {
 		if a.At != nil {
@@ -78,6 +79,33 @@ func (c *compiler) ride1(a actRef) {
 	if inserted {
 		c.resume(rest, end)
 	}
+}
+
+// shorten ends a medium, extended or lengthened pace at the end of its stretch where the
+// sheet goes on without saying so.
+func (c *compiler) shorten(a actRef) {
+	if !c.longer {
+		return
+	}
+	says := a.Kind == "pace" || a.Kind == "lengthen" || a.Kind == "passage" || a.Kind == "piaffe" || a.Kind == "halt" || a.Pace != "" || a.Form != "" || a.Variety != ""
+	if says {
+		c.longer = false
+		return
+	}
+	if a.Kind == "flying change" || a.Kind == "give and retake" || a.Kind == "change" || a.At == nil && !a.first {
+		return
+	}
+	c.longer = false
+	c.flush()
+	back := gait.Variety(c.plainForm(string(c.variety.PaceOf())) + " " + string(c.variety.PaceOf()))
+	c.say("Then %s again, which the sheet leaves unsaid.", back)
+	c.transition(back, actRef{Act: sheet.Act{Pos: a.Pos}, mov: a.mov})
+}
+
+// isLonger reports a form that is ridden for a stretch.
+func isLonger(v gait.Variety) bool {
+	f, _ := gait.Lookup(v)
+	return f.Pace != gait.Walk && (f.Form == "medium" || f.Form == "extended" || f.Form == "lengthened")
 }
 
 // staying are the acts that happen on a line without leaving it.

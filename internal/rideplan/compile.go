@@ -38,11 +38,11 @@ type compiler struct {
 	figures    int        // circles so far
 	reinAt     sheet.Pos  // where the sheet last set the rein
 	wish       Hand       // rein to take where a line meets the boards squarely
-	revert     gait.Variety
 	halted     bool
 	haltLetter string // where it halted last
 	saluted    bool
 	left       bool      // the arena was left; nothing after it is ridden
+	longer     bool      // a medium or extended pace asked for a stretch only
 	paceAt     sheet.Pos // where the sheet last set the pace
 }
 
@@ -251,9 +251,6 @@ func (c *compiler) beginMovement(a actRef) {
 // close rides what is pending and ends the test.
 func (c *compiler) close() {
 	c.flush()
-	if c.revert != "" {
-		c.revert = ""
-	}
 	for i := c.mov + 1; i < len(c.starts); i++ {
 		c.starts[i] = c.here()
 	}

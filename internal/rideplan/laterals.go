@@ -64,6 +64,10 @@ func (c *compiler) alongHand(a actRef) Hand {
 	if h == NoHand {
 		return inside
 	}
+	if c.onTrack && inside != NoHand && h != inside && (a.Kind == "renvers" || a.Kind == "shoulder-out") {
+		c.problem(a.Pos, sheet.Note, string(inside), "%s on the %s rein is read as bent %s", a.Kind, c.rein, inside)
+		return inside
+	}
 	if c.onTrack && inside != NoHand && h != inside {
 		c.problem(a.Pos, sheet.Error, string(inside), "%s %s is asked on the %s rein; there it is %s", a.Kind, h, c.rein, inside)
 		c.also(c.reinAt)

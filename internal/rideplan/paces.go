@@ -108,6 +108,7 @@ func (c *compiler) pace(a actRef, arr arrival) {
 	if len(route) == 0 {
 		return
 	}
+	c.longer = isLonger(c.variety)
 	c.flush()
 	before := c.rein
 	start := c.letterAt(a)

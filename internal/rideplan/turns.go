@@ -300,6 +300,7 @@ func (c *compiler) changeRein(a actRef, arr arrival) {
 	if k := kindOfPace(c.variety); k != terms.Pace {
 		c.figure(k, from, c.ahead(c.pendingLength()), Figure{At: start, To: end})
 	}
+	c.longer = isLonger(c.variety)
 	c.say("Change the rein from %s to %s in %s.", start, end, c.variety)
 }
 

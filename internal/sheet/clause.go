@@ -320,6 +320,9 @@ func (b *builder) unknowns() {
 		if len(t.text) == 1 && t.text >= "A" && t.text <= "Z" {
 			p.Severity, p.Suggestion = Error, "letters: A K V E S H C M R B P F, D L X I G"
 			p.Message = fmt.Sprintf("no arena has a letter %s", t.text)
+		} else if b.v.words[lower(t.text)] {
+			p.Suggestion = "see the phrases it belongs to in the sheet language"
+			p.Message = fmt.Sprintf("%q is not understood here and was left out", t.text)
 		} else if near != "" {
 			p.Severity, p.Suggestion = Error, fmt.Sprintf("did you mean %q?", near)
 			p.Message = fmt.Sprintf("%q is not a word of the sheet language", t.text)

@@ -18,6 +18,9 @@ var headerNames = []string{"arena", "body", "collective", "language", "level", "
 
 // header reads a "key: value" line; false when the line is none.
 func (p *parser) header(line string) bool {
+	if p.plainHeader(line) {
+		return true
+	}
 	key, value, ok := strings.Cut(line, ":")
 	k := strings.ToLower(strings.Join(strings.Fields(key), " "))
 	if !ok || len(k) < 3 || len(k) > 24 || strings.ContainsAny(k, "0123456789|,;.(\t") {
@@ -44,6 +47,39 @@ func (p *parser) header(line string) bool {
 	}
 	p.f.Headers = append(p.f.Headers, Header{Pos{p.line, col}, canonical, value})
 	p.checkHeader(canonical, value, len([]rune(line))-len([]rune(value))+1)
+	return true
+}
+
+// plainHeader reads "Arena 20 m x 40 m" above the movements, and the collective marks listed
+// under a line that says so, as people copy them without a colon.
+func (p *parser) plainHeader(line string) bool {
+	t := strings.TrimSpace(line)
+	low := strings.ToLower(t)
+	col := len([]rune(line)) - len([]rune(strings.TrimLeft(line, " \t"))) + 1
+	if n, _ := leadingNumber(line); n > 0 || strings.Contains(line, ":") {
+		return false
+	}
+	switch _, has := p.f.Header("arena"); {
+	case strings.HasPrefix(low, "arena ") && len(p.f.Movements) == 0 && !has:
+		p.f.Headers = append(p.f.Headers, Header{Pos{p.line, col}, "arena", strings.TrimSpace(t[len("arena"):])})
+		p.checkHeader("arena", strings.TrimSpace(t[len("arena"):]), col+len("arena "))
+	case low == "collectives" || low == "collective marks" || low == "collective":
+		p.collecting = true
+	case p.collecting && p.plainCollective(t):
+		p.collective(strings.ReplaceAll(t, "\t", " "), col)
+	default:
+		return false
+	}
+	return true
+}
+
+// plainCollective reports a line that asks nothing of the ride.
+func (p *parser) plainCollective(t string) bool {
+	for _, k := range lex(p.v, scanWords(t, 1)) {
+		if k.cat == "letters" || k.cat == "prep" {
+			return false
+		}
+	}
 	return true
 }
 

@@ -91,8 +91,6 @@ func (l *lexer) punct(w word) {
 		l.emit(tok{cat: "open"}, 1)
 	case ")", "]":
 		l.emit(tok{cat: "close"}, 1)
-	case "&", "+":
-		l.emit(tok{cat: "join", val: "and"}, 1)
 	case "°", "º":
 		l.emit(tok{cat: "unit", val: "deg"}, 1)
 	case "½":

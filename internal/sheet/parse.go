@@ -29,13 +29,14 @@ func Parse(path string, text []byte) *File {
 }
 
 type parser struct {
-	f        *File
-	v        *vocabulary
-	line     int
-	numbered bool // some line starts with a number
-	full     bool
-	dropped  int
-	memo     map[string]string // nearest words already looked up
+	f          *File
+	v          *vocabulary
+	line       int
+	numbered   bool // some line starts with a number
+	full       bool
+	dropped    int
+	collecting bool              // under a line "Collective marks"
+	memo       map[string]string // nearest words already looked up
 }
 
 // nearest looks a word up once; a file of other words stays cheap.

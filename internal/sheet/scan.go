@@ -39,6 +39,9 @@ func scanWords(line string, col int) []word {
 		}
 		t := string(r[i:j])
 		w := word{t, strings.ToLower(t), col + i, col + j, kind, i > 0 && !unicode.IsSpace(r[i-1])}
+		if t == "&" || t == "+" {
+			w.low, w.kind = "and", 'w'
+		}
 		if n := len(out); n > 0 && w.glued && isOrdinal(out[n-1], w) {
 			p := &out[n-1]
 			p.text, p.low, p.end, p.kind = p.text+t, p.low+w.low, w.end, 'w'
