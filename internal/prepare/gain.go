@@ -1,7 +1,6 @@
 package prepare
 
 import (
-	"math"
 	"slices"
 	"sort"
 
@@ -83,7 +82,8 @@ type attention struct {
 	strength []float64
 }
 
-// attend shares a block's attention among the needs it serves, the most valuable first.
+// attend picks what a block of an exercise is for: the needs it serves that are worth most,
+// no more than attention goes round.
 func (c *choice) attend(e Exercise) (which []int, strength []float64) {
 	all := make([]float64, len(c.needs))
 	for l, n := range c.needs {
@@ -93,16 +93,11 @@ func (c *choice) attend(e Exercise) (which []int, strength []float64) {
 	}
 	worth := func(l int) float64 { return all[l] * c.problem.values[l] }
 	sort.SliceStable(which, func(a, b int) bool { return worth(which[a]) > worth(which[b]) })
-	left := gainRules.Attention
-	if e.WholeTest {
-		left = math.Inf(1) // it touches everything, each a little
+	if !e.WholeTest { // which touches everything, each a little
+		which = which[:min(len(which), gainRules.Attention)]
 	}
-	for k, l := range which {
-		if left <= 0 {
-			return which[:k], strength
-		}
-		strength = append(strength, min(left, all[l]))
-		left -= all[l]
+	for _, l := range which {
+		strength = append(strength, all[l])
 	}
 	return which, strength
 }

@@ -194,7 +194,7 @@ type gainData struct {
 	Kind         float64
 	Cause        float64
 	WholeTest    float64 `json:"whole_test"`
-	Attention    float64 // full-strength needs a block can mend
+	Attention    int     // needs that a block can be for
 	DoseMin      float64 `json:"dose_min"`
 	OtherRein    float64 `json:"other_rein"`
 	Returns      []step
