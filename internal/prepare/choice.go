@@ -163,6 +163,8 @@ func (c *choice) refuse(e Exercise) string {
 		return "takes the whole arena, which is shared"
 	case c.l.easyOnly && !c.known(e):
 		return "not warmed up and little time: only what is known"
+	case c.l.easyOnly && e.OneRein:
+		return "not warmed up and little time: only what has both reins in one figure"
 	case len(e.ID) > 0 && e.Load >= lessonRules.HardLoad && h.AgeYears > 0 && h.AgeYears < 6:
 		return "hard work, too early for this age"
 	}

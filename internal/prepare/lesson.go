@@ -239,7 +239,9 @@ func planWithin(ctx context.Context, in LessonInput, l limits) (Lesson, error) {
 	out.LeftOut = c.leftOut(s)
 	out.Cautions = lessonCautions(in)
 	out.Homework = Homework(in, picked)
-	if len(picked) == 0 && len(in.Done) == 0 {
+	if len(picked) == 0 && len(in.Done) == 0 && l.work < halves(lessonRules.BlockMin) {
+		out.Warnings = append(out.Warnings, "no time is left for an exercise beside loosening and walk")
+	} else if len(picked) == 0 && len(in.Done) == 0 {
 		out.Warnings = append(out.Warnings, "no exercise fits that this horse and rider may do: walk, and work on the rider's seat and on knowing the test")
 	}
 	if len(in.Needs) == 0 {
