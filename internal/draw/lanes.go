@@ -20,6 +20,7 @@ const (
 	laneStep   = 0.5  // metres between the places looked at
 	laneSmooth = 5    // places either side over which a move is spread
 	laneMost   = 4
+	cellMost   = 60 // stations kept of a square metre: enough for laneMost, and bounds the work of endless sheets
 )
 
 // station is a place of the line, looked at for lanes.
@@ -114,7 +115,9 @@ func countLanes(st []station, c *cells) {
 		}
 		slices.Sort(same)
 		st[i].lane = min(passes(st, same), laneMost)
-		c.in[y*c.wide+x] = append(c.in[y*c.wide+x], int32(i))
+		if at := y*c.wide + x; len(c.in[at]) < cellMost {
+			c.in[at] = append(c.in[at], int32(i))
+		}
 	}
 }
 

@@ -3,6 +3,7 @@ package draw
 import (
 	"fmt"
 	"math"
+	"sort"
 	"strings"
 
 	"ringcraft/internal/arena"
@@ -192,13 +193,9 @@ func (pl *plotter) movement(m *rideplan.Movement, glow, lines, signs, tags *Grou
 func (pl *plotter) indexes(sp rideplan.Span) (from, to int) {
 	const eps = 1e-6
 	ss := pl.plan.Samples
-	from, to = len(ss), -1
-	for i, s := range ss {
-		if float64(s.T) >= float64(sp.StartS)-eps && float64(s.T) <= float64(sp.EndS)+eps {
-			from, to = min(from, i), max(to, i)
-		}
-	}
-	if to < 0 {
+	from = sort.Search(len(ss), func(i int) bool { return float64(ss[i].T) >= float64(sp.StartS)-eps })
+	to = sort.Search(len(ss), func(i int) bool { return float64(ss[i].T) > float64(sp.EndS)+eps }) - 1
+	if from >= len(ss) || to < from {
 		return 0, 0
 	}
 	if from > 0 && float64(ss[from].T-sp.StartS) > eps {

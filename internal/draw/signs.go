@@ -281,7 +281,8 @@ func (pl *plotter) crowding(c Pt, r float64) float64 {
 			v += 8 * (2.3*r - d) / r
 		}
 	}
-	for _, p := range pl.thin {
+	for i := 0; i < len(pl.thin); i += 1 + len(pl.thin)/4000 {
+		p := pl.thin[i]
 		if dx, dy := c.X-p.X, c.Y-p.Y; dx*dx+dy*dy < r*r {
 			v += 0.25
 		}
