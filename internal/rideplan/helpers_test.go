@@ -159,3 +159,5 @@ func figures(p *Plan, kind string) []Figure {
 	}
 	return out
 }
+
+func parse(text string) *sheet.File { return sheet.Parse("t", []byte(text)) }

@@ -361,7 +361,6 @@ func (c *compiler) leg(l string) {
 	if c.onTrack && c.onBoards(l) && (d < shortSide || !c.acrossFrom(q)) {
 		if d > c.track.total()*0.75 {
 			c.wrongWay(l)
-			c.leg(l)
 			return
 		}
 		c.followTo(q)
@@ -392,14 +391,10 @@ func (c *compiler) wrongWay(l string) {
 	c.also(c.reinAt)
 	if c.sheetThinks(NoHand) == other(c.rein) {
 		c.turnAbout()
-		return
 	}
-	c.followTo(c.at2(l))
-}
-
-func (c *compiler) at2(l string) arena.Point {
-	q, _ := c.point(l)
-	return q
+	if q, ok := c.point(l); ok && c.onTrack {
+		c.followTo(q)
+	}
 }
 
 // pushOn continues d metres ahead: along the track, or straight but not into the boards.
