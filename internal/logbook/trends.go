@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"context"
+	"maps"
 	"slices"
 
 	"ringcraft/internal/diagnose"
@@ -15,7 +16,8 @@ const MarkingNoisePercent = 1.25
 // maxTrendRides bounds how far back trends look.
 const maxTrendRides = 40
 
-// TrendsOf follows a combination over its rides: a line for every kind of movement, every fault.
+// TrendsOf follows a combination over its rides: a line for every kind of movement, every fault,
+// and every cause that at least three rides named.
 // Only rides whose review was made are used, so that a list never waits for a computation.
 func (b *Book) TrendsOf(ctx context.Context, combinationID string) ([]diagnose.TrendLine, error) {
 	rides, err := b.Rides(ctx, RideFilter{CombinationID: combinationID, Limit: maxTrendRides})
@@ -23,6 +25,7 @@ func (b *Book) TrendsOf(ctx context.Context, combinationID string) ([]diagnose.T
 		return nil, err
 	}
 	var facts []diagnose.RideFacts
+	causes := map[string][]diagnose.TrendPoint{}
 	for _, r := range slices.Backward(rides) {
 		if _, err := b.Computed(ctx, kindReview, r.ID); err != nil {
 			continue
@@ -31,12 +34,22 @@ func (b *Book) TrendsOf(ctx context.Context, combinationID string) ([]diagnose.T
 		if err != nil {
 			return nil, err
 		}
-		facts = append(facts, rev.Facts())
+		f := rev.Facts()
+		facts = append(facts, f)
+		for _, c := range rev.Doc.Causes {
+			causes[c.Cause] = append(causes[c.Cause], diagnose.TrendPoint{Day: f.Day, Value: c.Probability})
+		}
 	}
 	if len(facts) < 3 {
 		return nil, nil
 	}
-	return diagnose.Trends(facts), nil
+	out := diagnose.Trends(facts)
+	for _, name := range slices.Sorted(maps.Keys(causes)) {
+		if len(causes[name]) >= 3 {
+			out = append(out, diagnose.CauseTrend(name, causes[name]))
+		}
+	}
+	return out, nil
 }
 
 // TrendWords says which trends are more than noise, what improves first.

@@ -46,7 +46,7 @@ func (l lineBook) line(p *logbook.Plan) templ.Component {
 		return templ.NopComponent // a buffer does not fail
 	}
 	id := fmt.Sprintf("line%d", len(l)+1)
-	l[p] = fmt.Sprintf(`<svg class="rc-drawing" viewBox="0 0 %g %g" role="img"><title>%s</title><use href="#%s"/></svg>`, s.W, s.H, templ.EscapeString(s.Title), id)
+	l[p] = fmt.Sprintf(`<svg class="rc-drawing" viewBox="0 0 %g %g" role="img"><title>%s</title><use href="#%s" width="%g" height="%g"/></svg>`, s.W, s.H, templ.EscapeString(s.Title), id, s.W, s.H)
 	return templ.Raw(strings.Replace(string(b), "<svg ", `<svg id="`+id+`" `, 1))
 }
 
