@@ -71,6 +71,7 @@ func serveChild(t testing.TB, dir string, wait bool, more ...string) *child {
 	if err := c.cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
+	t.Cleanup(c.kill)
 	if !wait {
 		return c
 	}
@@ -87,6 +88,7 @@ func serveChild(t testing.TB, dir string, wait bool, more ...string) *child {
 	return nil
 }
 
+// kill ends the process as a power button does; once it is gone it does nothing.
 func (c *child) kill() {
 	c.cmd.Process.Signal(syscall.SIGKILL)
 	c.cmd.Wait()
