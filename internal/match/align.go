@@ -87,6 +87,8 @@ func (n *noise) localUnknown() error {
 	return nil
 }
 
+var errNowhere = errors.New("the recording follows the sheet nowhere for as long as one movement; is it another test or another arena?")
+
 // aligner holds what the steps of Align share.
 type aligner struct {
 	plan     *rideplan.Plan
@@ -114,7 +116,7 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	}
 	ps := follow(a.plan, c, es, path)
 	if !anyOn(ps) {
-		return nil, errors.New("the recording does not follow the sheet anywhere; is it another test or another arena?")
+		return nil, errNowhere
 	}
 	a.bodyPlaces(ps)
 	onFixes(fixes, ps, c)
@@ -125,6 +127,9 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	a.takeOffLever(out)
 	wanderOf(out, a.noise.WanderDoubt)
 	out.Spans = spansOf(a.plan, ps, out.Noise, missing)
+	if len(out.Spans) == 0 {
+		return nil, errNowhere
+	}
 	out.Strides = a.strides(ps)
 	a.options.progress(1)
 	return out, nil

@@ -21,17 +21,11 @@ func Ride(p *rideplan.Plan, rec *match.Ridden, o Options) Set {
 		return nil
 	}
 	r := &ride{plan: p, rec: rec, d: doubtOf(rec), opts: o}
-	missing := map[int]bool{}
-	for _, d := range rec.Departures {
-		if d.Kind == "left out" && !r.hasSpan(d.Movement) {
-			missing[d.Movement] = true
-		}
-	}
 	out := make(Set, 0, len(p.Movements))
 	for i := range p.Movements {
 		mv := &p.Movements[i]
 		b := &book{movement: mv}
-		if !missing[mv.Number] {
+		if r.hasSpan(mv.Number) {
 			r.movement(b)
 		}
 		out = append(out, Movement{Number: mv.Number, Measures: b.list})
