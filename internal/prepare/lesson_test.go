@@ -203,6 +203,9 @@ func TestRefusalsSayWhatCanBeDone(t *testing.T) {
 	if got := HeatIndex(*warm); math.Abs(got-146) > 0.01 {
 		t.Errorf("heat index %v, want 146", got)
 	}
+	if got := HeatIndex(Weather{TempC: 32, HumidityPct: 65}); math.Abs(got-154.6) > 0.01 {
+		t.Errorf("heat index %v, want 154.6", got)
+	}
 	horse := Horse{Fitness: "fit"}
 	hotter := plan(t, LessonInput{Minutes: 60, Needs: sampleNeeds(), Horse: horse, Weather: warm})
 	if most := 0.8 * capacityOf(horse).Load; loadOf(hotter) > most || !slices.ContainsFunc(hotter.Warnings, func(w string) bool { return strings.Contains(w, "over 130") }) {
