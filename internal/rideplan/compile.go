@@ -109,7 +109,7 @@ func newCompiler(f *sheet.File, o Options) *compiler {
 	}
 	c.plan.Inset, c.plan.NoseToBody = arena.Metres(inset), arena.Metres(o.Horse.NoseToBody())
 	c.track = newPerimeter(c.board, inset)
-	c.inside = func(q arena.Point) bool { return c.board.Contains(q, -1e-6) }
+	c.inside = func(q arena.Point) bool { return c.board.Contains(q, arena.Metres(inset-1e-6)) }
 	c.reading = make([][]string, len(f.Movements))
 	c.starts = make([]mark, len(f.Movements))
 	c.plan.begins = make([]state, len(f.Movements))
@@ -292,6 +292,9 @@ func (c *compiler) build() {
 // reportOutside reports a line that a contradictory sheet leads over the boards.
 func (c *compiler) reportOutside(line *rounded) {
 	s := 0.0
+	track := c.inside
+	c.inside = func(q arena.Point) bool { return c.board.Contains(q, -1e-6) }
+	defer func() { c.inside = track }()
 	for _, g := range line.path {
 		e := elem{start: g.Start, heading: g.Heading, length: float64(g.Length), curv: g.Curvature, back: g.Backward}
 		if !c.fits(e) {

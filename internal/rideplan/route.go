@@ -340,10 +340,25 @@ func (c *compiler) direct(l string) {
 		// come to the track and off again: touch it for a horse's length
 		c.push(elem{start: c.at, heading: c.facing, length: 2.5})
 	}
+	c.warnBehind(l, q)
 	c.perp, c.onTrack = false, false
 	c.straightTo(q, c.radius(), nil)
 	if c.onBoards(l) {
 		c.arrive()
+	}
+}
+
+// warnBehind says so where the next letter lies behind the horse and no turn is asked.
+func (c *compiler) warnBehind(l string, q arena.Point) {
+	turn := math.Abs(q.Sub(c.at).Heading().Diff(c.facing).Deg())
+	if len(c.ridden) > 0 && turn > 120 {
+		a := c.acts[c.k]
+		if c.onTrack && math.Abs(c.at.X) > 1 && c.onTrackLetter() != "" {
+			c.problem(a.Pos, sheet.Error, "change the rein first, or name another line", "%s lies behind at %s; this line starts on the %s rein, but the horse is on the %s rein", l, c.onTrackLetter(), other(c.rein), c.rein)
+			c.also(c.reinAt)
+			return
+		}
+		c.problem(a.Pos, sheet.Warning, "ask the turn, or check the side of the figure before", "%s lies behind the horse; a turn of %.0f degrees is ridden that the sheet does not ask", l, turn)
 	}
 }
 
@@ -481,4 +496,14 @@ func (c *compiler) routeRein(a, b string) Hand {
 		return Left
 	}
 	return Right
+}
+
+// onTrackLetter is the letter of the boards where the line ends, "" between letters.
+func (c *compiler) onTrackLetter() string {
+	for _, l := range c.board.Letters() {
+		if q, _ := c.point(l); c.onBoards(l) && c.isHere(q) {
+			return l
+		}
+	}
+	return ""
 }

@@ -278,7 +278,6 @@ func (c *compiler) changeRein(a actRef, arr arrival) {
 		c.alongCentre(a, route)
 		return
 	}
-	c.checkDiagonal(a, start, route[len(route)-1])
 	before := c.rein
 	from := c.here()
 	c.flush()
@@ -302,18 +301,6 @@ func (c *compiler) changeRein(a actRef, arr arrival) {
 	}
 	c.longer = isLonger(c.variety)
 	c.say("Change the rein from %s to %s in %s.", start, end, c.variety)
-}
-
-// checkDiagonal reports a diagonal that lies behind the horse.
-func (c *compiler) checkDiagonal(a actRef, start, end string) {
-	q, ok := c.point(end)
-	if !ok || !c.onTrack || math.Abs(c.at.X) < 1 {
-		return
-	}
-	if v := q.Sub(c.at); v.Dot(c.facing.Unit()) < -2 {
-		c.problem(a.Pos, sheet.Error, "change the rein first, or name another diagonal", "%s to %s starts on the %s rein, but the horse comes to %s on the %s rein", start, end, other(c.rein), start, c.rein)
-		c.also(c.reinAt)
-	}
 }
 
 func (c *compiler) farSide(l string) bool {
