@@ -78,8 +78,7 @@ func exercisesBetween(lessons []Lesson, from, to Date) []string {
 func movementInfo(p *Plan) []prepare.MovementInfo {
 	var out []prepare.MovementInfo
 	for i := range p.Movements {
-		m := &p.Movements[i]
-		out = append(out, prepare.MovementInfo{Number: m.Number, Kinds: m.Kinds(), Coefficient: m.Coefficient, Rein: oneHand(m)})
+		out = append(out, prepare.InfoOf(p.Movements[i]))
 	}
 	return out
 }
