@@ -167,8 +167,7 @@ func (c *compiler) series(a actRef, arr arrival) {
 		c.say("The number of changes is not given; 3 are taken.")
 	}
 	n = min(n, 30)
-	f, _ := c.opts.Horse.Figures(c.variety)
-	step := float64(a.Every) * f.StrideM
+	step := float64(a.Every) * c.stride(c.variety)
 	need := step * float64(n-1)
 	if len(c.pending) == 0 {
 		c.ensure(need + 12)

@@ -452,6 +452,15 @@ func (c *compiler) tempo(e elem) float64 {
 	return float64(f.Speed) / f.StrideM
 }
 
+// stride is the length of one stride of v as this level and horse ride it, metres.
+func (c *compiler) stride(v gait.Variety) float64 {
+	e := elem{variety: v}
+	if t := c.tempo(e); t > 0 {
+		return speeds{c.opts.Horse, c.lvl}.of(e) / t
+	}
+	return 0
+}
+
 // figure notes a figure of the current movement.
 func (c *compiler) figure(k terms.Kind, from, to mark, f Figure) *draft {
 	f.Kind = k

@@ -385,11 +385,11 @@ func (c *compiler) zigWidths(a actRef) ([]float64, Hand) {
 		n = 3
 	}
 	n = min(n, 12)
-	f, _ := c.opts.Horse.Figures(c.variety)
+	stride := c.stride(c.variety)
 	if len(a.List) > 0 {
 		var w []float64
 		for _, k := range a.List[:min(len(a.List), 12)] {
-			w = append(w, float64(k)*f.StrideM*0.45)
+			w = append(w, float64(k)*stride*0.45)
 		}
 		return w, h
 	}
