@@ -271,7 +271,9 @@ func (c *compiler) noseAtTrack(a actRef) (float64, bool) {
 
 func (c *compiler) skipAfterLeaving(a actRef) {
 	c.beginMovement(a)
-	if a.first && a.Kind != "judged" {
+	if a.Kind == "judged" {
+		c.judged(a, arrival{ok: true})
+	} else if a.first {
 		c.problem(a.Pos, sheet.Warning, "", "this comes after the arena was left and is not ridden")
 	}
 }

@@ -31,9 +31,10 @@ func (c *compiler) serpentine(a actRef, arr arrival) {
 	width := c.track.hw
 	if a.SizeM > 0 && a.SizeM < 9 || a.Is("round centre") {
 		width = a.SizeM
-		if width == 0 || width > 9 {
+		if width == 0 {
 			width = float64(c.board.Width) / 4
 		}
+		width = math.Min(width, c.track.hw)
 	}
 	if c.perp {
 		c.leavePerp("")

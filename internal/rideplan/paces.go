@@ -83,6 +83,7 @@ func (c *compiler) paceOfFigure(a actRef) {
 		c.problem(a.Pos, sheet.Note, "write \"then\" before the pace when it comes after the figure", "the pace after the comma is taken from the start of the %s on", a.Kind)
 	}
 	c.changePace(b, arrival{ok: true})
+	c.longer = isLonger(c.variety)
 }
 
 func (c *compiler) samePartFigure(a actRef) bool { return a.At != nil }

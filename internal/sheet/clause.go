@@ -1,6 +1,9 @@
 package sheet
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // builder turns the concepts of one part into acts. Words before a head word ("20 m circle",
 // "between C and H canter") wait in pre; words after it go to the act itself until a
@@ -43,7 +46,9 @@ func (b *builder) step(t tok) {
 	case "join":
 		b.settle()
 		b.apart, b.comma = true, false
-	case "open", "close", "skip", "times":
+	case "open":
+		b.bracket()
+	case "close", "skip", "times":
 	case "act":
 		b.act(t)
 	case "form":
@@ -75,6 +80,21 @@ func (b *builder) step(t tok) {
 		b.qual(t)
 	default:
 		b.bad = append(b.bad, t)
+	}
+}
+
+// bracket passes over a bracket that says what is judged: "(transition at H)".
+func (b *builder) bracket() {
+	judged := false
+	for j := b.i; j < len(b.toks) && b.toks[j].cat != "sep"; j++ {
+		t := b.toks[j]
+		judged = judged || t.val == "judged" || strings.HasPrefix(t.text, "transition")
+		if t.cat == "close" {
+			if judged {
+				b.i = j + 1
+			}
+			return
+		}
 	}
 }
 
