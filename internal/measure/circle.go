@@ -38,7 +38,7 @@ func (r *ride) circle(b *book, f *rideplan.Figure) {
 	}
 	size.value = 2 * h.radius
 	// a path that is no circle has not quite the same best circle fix by fix as metre by metre
-	size.parts = append(r.d.of(radial(os, geo, g, 0, 0, 2)), part{fromRiding, math.Pow(0.012+0.04*math.Max(0, geo.rms-1.2*r.d.white), 2)})
+	size.parts = append(r.d.of(radial(os, geo, g, 0, 0, 2)), part{fromRiding, math.Pow(0.006+0.03*math.Max(0, geo.rms-1.2*r.d.white), 2)})
 	b.add(size)
 	r.circlePlace(b, place, f, os, geo, g)
 	if f.Kind != terms.HalfCircle {

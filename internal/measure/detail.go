@@ -30,7 +30,7 @@ func (r *ride) roundness(b *book, f *rideplan.Figure, os []obs, c circle) {
 		k := 4 * 2 / n * math.Cos(2*float64(d.Heading())-phase)
 		ws[i] = weight{o.t, o.at, k * u.X, k * u.Y}
 	}
-	e.parts = append(r.d.of(ws), part{fromRiding, 0.02 * 0.02})
+	e.parts = append(r.d.of(ws), part{fromRiding, 0.01 * 0.01})
 	sd, _ := sum(e.parts)
 	e.value = math.Sqrt(math.Max(0, 16*amp*amp-2*sd*sd))
 	b.add(e)
@@ -275,20 +275,16 @@ func (r *ride) turnDuration(b *book, f *rideplan.Figure, os []obs) {
 }
 
 // lengthOfChange is how many seconds a change of pace took.
-func (r *ride) lengthOfChange(b *book, f *rideplan.Figure, os []obs, way *easyWay, w *whitener, letter float64, known [3]prior) {
-	e := entry{what: "transition length", letter: f.At, asked: known[2].mean, at: middle(os), atM: letter}
+func (r *ride) lengthOfChange(b *book, f *rideplan.Figure, ridden *riddenWay, w *whitener, letter float64, known [3]prior) {
+	e := entry{what: "transition length", letter: f.At, asked: known[2].mean, at: middle(ridden.os), atM: letter}
 	known[2].sd = 3 // hardly held
-	x, ok := fitRamp(os, way, w, letter, known)
+	x, ok := fitRamp(ridden, w, letter, known)
 	if !ok {
 		b.cannot(e, "the change of speed is not clear enough")
 		return
 	}
 	e.value = x.theta[4]
 	c, fromPriors := x.weights([]float64{0, 0, 0, 0, 1})
-	uneven := w.unevenness(c)
-	for i := range c {
-		c[i] /= way.rate(os[i].s)
-	}
-	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + uneven + 0.3*0.3})
+	e.parts = append(r.d.of(ridden.weights(c)), part{fromRiding, fromPriors + w.unevenness(c) + 0.3*0.3})
 	b.add(e)
 }

@@ -90,7 +90,7 @@ func plainWay(a, z float64) *easyWay {
 }
 
 // to turns metres of the plan into the easy way, rate is the metres of the plan per metre of
-// it, and back turns it into metres again. Outside, the way goes on as at its ends.
+// it. Outside, the way goes on as at its ends.
 func (w *easyWay) to(s float64) float64 {
 	i := int(clamp(math.Floor((s-w.from)/wayStep), 0, float64(len(w.cum)-2)))
 	return w.cum[i] + (s-w.from-float64(i)*wayStep)/w.slow[i]
@@ -99,19 +99,6 @@ func (w *easyWay) to(s float64) float64 {
 func (w *easyWay) rate(s float64) float64 {
 	i := int(clamp(math.Floor((s-w.from)/wayStep), 0, float64(len(w.cum)-2)))
 	return w.slow[i]
-}
-
-func (w *easyWay) back(x float64) float64 {
-	lo, hi := 0, len(w.cum)-2
-	for lo < hi {
-		mid := (lo + hi + 1) / 2
-		if w.cum[mid] <= x {
-			lo = mid
-		} else {
-			hi = mid - 1
-		}
-	}
-	return w.from + float64(lo)*wayStep + (x-w.cum[lo])*w.slow[lo]
 }
 
 // onePace goes from a change of pace one way for as long as the plan rides one variety,

@@ -61,7 +61,13 @@ func (r *ride) transition(b *book, f *rideplan.Figure) {
 func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf, a, z float64) {
 	way := r.easy(change, a, z)
 	length := math.Abs(change.v2-change.v1) / math.Abs(change.acc)
-	ref, ok := fitRamp(r.planned(a, z), way, nil, e.atM, [3]prior{{change.v1, 0.1}, {change.v2, 0.1}, {length, 0.3}})
+	plan := r.planned(a, z)
+	if len(plan) < 8 {
+		b.cannot(e, "the plan's own change of speed is not clear here")
+		return
+	}
+	planWay := newRiddenWay(plan, way)
+	ref, ok := fitRamp(planWay, nil, e.atM, [3]prior{{change.v1, 0.1}, {change.v2, 0.1}, {length, 0.3}})
 	if !ok {
 		b.cannot(e, "the plan's own change of speed is not clear here")
 		return
@@ -78,43 +84,45 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf
 		b.cannot(e, "the fixes lie too close in time")
 		return
 	}
-	got, ok := fitRamp(os, way, w, e.atM, known)
+	ridden := newRiddenWay(os, way)
+	got, ok := fitRamp(ridden, w, e.atM, known)
 	if !ok || (got.theta[3]-got.theta[2])*(change.v2-change.v1) < 0 || math.Abs(got.theta[3]-got.theta[2]) < leastChange/2 {
 		b.cannot(e, "no change of speed was found around the letter")
 		return
 	}
-	at := way.back(got.theta[1])
-	e.value = at - way.back(ref.theta[1])
-	c, fromPriors := got.weights([]float64{0, way.rate(at), 0, 0, 0})
+	at, rate := ridden.back(got.theta[1])
+	asked, _ := planWay.back(ref.theta[1])
+	e.value = at - asked
+	c, fromPriors := got.weights([]float64{0, rate, 0, 0, 0})
 	uneven := w.unevenness(c) * got.excess
-	for i := range c {
-		c[i] /= way.rate(os[i].s)
-	}
-	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + uneven + unevenPlace*unevenPlace})
-	if more := got.spread*way.rate(at)*way.rate(at) - e.parts[0].variance - e.parts[len(e.parts)-1].variance; more > 0 {
+	e.parts = append(r.d.of(ridden.weights(c)), part{fromRiding, fromPriors + uneven + unevenPlace*unevenPlace})
+	if more := got.spread*rate*rate - e.parts[0].variance - e.parts[len(e.parts)-1].variance; more > 0 {
 		e.parts = append(e.parts, part{fromRiding, more})
 	}
-	if other, ok := placeOn(plainWay(a, z), r.planned(a, z), os, w, change, e.atM, known); ok {
-		// riders slow for a bend as planned, or not at all: a quarter of what that would move it
-		off := clamp(other-e.value, -beforeAfter/2, beforeAfter/2) / 4
+	if other, ok := placeOn(plainWay(a, z), plan, os, w, change, e.atM, known); ok {
+		// riders slow for a bend as planned, or not at all: a sixth of what that would move it
+		off := clamp(other-e.value, -beforeAfter/2, beforeAfter/2) / 6
 		e.parts = append(e.parts, part{fromRiding, off * off})
 	}
 	e.at = &got.theta[0]
 	b.add(e)
-	r.lengthOfChange(b, f, os, way, w, e.atM, known)
+	r.lengthOfChange(b, f, ridden, w, e.atM, known)
 }
 
 // placeOn is the place of a change found on another way, in metres past the plan's own.
 func placeOn(way *easyWay, planned, os []obs, w *whitener, c changeOf, letter float64, known [3]prior) (float64, bool) {
-	ref, ok := fitRamp(planned, way, nil, letter, [3]prior{{c.v1, 0.1}, {c.v2, 0.1}, known[2]})
+	asked, ridden := newRiddenWay(planned, way), newRiddenWay(os, way)
+	ref, ok := fitRamp(asked, nil, letter, [3]prior{{c.v1, 0.1}, {c.v2, 0.1}, known[2]})
 	if !ok {
 		return 0, false
 	}
-	got, ok := fitRamp(os, way, w, letter, known)
+	got, ok := fitRamp(ridden, w, letter, known)
 	if !ok {
 		return 0, false
 	}
-	return got.theta[1] - ref.theta[1], true
+	a, _ := ridden.back(got.theta[1])
+	b, _ := asked.back(ref.theta[1])
+	return a - b, true
 }
 
 // unevenPlace is what the unevenness of a steady pace adds to the place of its change, in
@@ -150,14 +158,11 @@ func (r *ride) paceKnown(v gait.Variety, m, dir, planned float64) prior {
 }
 
 // fitRamp finds the change of speed: a coarse search over its time, then the fit.
-func fitRamp(os []obs, way *easyWay, w *whitener, letter float64, known [3]prior) (*fit, bool) {
-	if len(os) < 8 {
+func fitRamp(ridden *riddenWay, w *whitener, letter float64, known [3]prior) (*fit, bool) {
+	if len(ridden.os) < 8 {
 		return nil, false
 	}
-	ts, ss := timesOf(os), make([]float64, len(os))
-	for i, o := range os {
-		ss[i] = way.to(o.s)
-	}
+	ts, ss := timesOf(ridden.os), ridden.xs
 	sigma := 1.0
 	if w == nil {
 		sigma = 0.01
@@ -170,7 +175,7 @@ func fitRamp(os []obs, way *easyWay, w *whitener, letter float64, known [3]prior
 		if !ok {
 			continue
 		}
-		off := (th[1] - way.to(letter)) / farOff
+		off := (th[1] - ridden.at(letter)) / farOff
 		v += off * off
 		places, costs = append(places, th[1]), append(costs, v)
 		if v < bestCost {
