@@ -26,4 +26,4 @@
 // only raw markup, and draw escapes what it writes.
 package web
 
-//go:generate go tool -modfile=../../tools.mod templ generate -path .
+//go:generate sh -c "cd ../.. && go tool -modfile=tools.mod templ generate"
