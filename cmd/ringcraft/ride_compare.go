@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
+	"strings"
 
 	"ringcraft/internal/diagnose"
 	"ringcraft/internal/logbook"
@@ -15,6 +17,7 @@ import (
 type rideCompareCmd struct {
 	Before string `arg:"" help:"Review of the earlier ride (JSON of ride review)."`
 	After  string `arg:"" help:"Review of the later ride."`
+	Out    string `short:"o" help:"Write the comparison for people: OUT.html or OUT.pdf." placeholder:"OUT"`
 	JSON   bool   `name:"json" help:"Print JSON."`
 }
 
@@ -33,11 +36,26 @@ func (o *rideCompareCmd) Run(c *console) error {
 		c.tell([]sheet.Problem{{File: o.After, Severity: sheet.Error, Message: err.Error()}})
 		return errInput
 	}
+	if o.Out != "" {
+		if err := writeComparison(o.Out, cmp); err != nil {
+			return err
+		}
+	}
 	if o.JSON {
 		return printJSON(c.Out, cmp)
 	}
 	printComparison(c.Out, cmp)
 	return nil
+}
+
+func writeComparison(name string, cmp diagnose.Comparison) error {
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".html":
+		return writeFile(name, func(w io.Writer) error { return report.CompareHTML(w, cmp, "") })
+	case ".pdf":
+		return writeFile(name, func(w io.Writer) error { return report.ComparePDF(w, cmp, "") })
+	}
+	return usageError{fmt.Sprintf("-o %s: the ending says the format; allowed: .html, .pdf", name)}
 }
 
 // reviewFile reads the JSON of `ride review`. What is not one is said and carries exit code 1.
