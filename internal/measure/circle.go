@@ -41,10 +41,16 @@ func (r *ride) circle(b *book, f *rideplan.Figure) {
 	size.parts = append(r.d.of(radial(os, geo, g, 0, 0, 2)), part{fromRiding, math.Pow(0.006+0.03*math.Max(0, geo.rms-1.2*r.d.white), 2)})
 	b.add(size)
 	r.circlePlace(b, place, f, os, geo, g)
-	if f.Kind != terms.HalfCircle {
+	if wholeCircle(f) {
 		r.roundness(b, f, os, geo)
 		r.opening(b, f, os)
 	}
+}
+
+// wholeCircle reports whether a figure goes all the way round: half of a figure of eight does
+// not, nor does a half circle.
+func wholeCircle(f *rideplan.Figure) bool {
+	return f.Kind != terms.HalfCircle && float64(f.EndM-f.StartM) > 0.85*math.Pi*float64(f.Asked)
 }
 
 // askedDiameter is the diameter of a correct ride, by the compiler's word or else by the

@@ -55,7 +55,7 @@ func (t *teller) figure(f *rideplan.Figure) {
 		c, d := t.circle(f)
 		t.say("circle diameter", f.At, d)
 		t.say("circle place", f.At, float64(c.Dist(f.Centre)))
-		if string(f.Kind) != "half circle" {
+		if string(f.Kind) != "half circle" && float64(f.EndM-f.StartM) > 0.85*math.Pi*float64(f.Asked) {
 			t.circleShape(f, c, d/2)
 		}
 	case "entry", "centre line":
