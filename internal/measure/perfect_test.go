@@ -47,6 +47,9 @@ func TestPerfectRide(t *testing.T) {
 		}
 		tr := sim.Ride(p, sim.Faults{}, 1)
 		r := ridden(t, p, tr, sim.Sensor{WhiteSD: 0.02, Heading: true, HeadingSDDeg: 1}, "rtk", 1)
+		if r == nil {
+			t.Fatalf("%s: refused", name)
+		}
 		for _, d := range r.Departures {
 			t.Errorf("%s: %s in movement %d at %.1f s: %s", name, d.Kind, d.Movement, float64(d.Start), d.Reason)
 		}
