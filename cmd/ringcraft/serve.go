@@ -271,6 +271,9 @@ func (s *site) greet(at net.Addr) {
 	}
 	s.log.Info("serving", "address", url, "listen", at.String(), "data", s.store.dir, "version", programVersion())
 	fmt.Fprintf(s.c.Out, "Ringcraft serves %s\n", url)
+	if s.set.BackupDays > 0 {
+		fmt.Fprintf(s.c.Out, "Note: %s.\n", backup.SameDisk)
+	}
 	if s.way.config == nil {
 		fmt.Fprintln(s.c.Out, "Only this machine can reach it. For a phone: ringcraft serve --set-password, then ringcraft serve --listen :8443")
 		return
