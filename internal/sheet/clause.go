@@ -306,8 +306,11 @@ func (b *builder) widen(a *Act, t tok) {
 // lead notes a canter lead; "canter left" names pace and lead at once.
 func (b *builder) lead(t tok) {
 	if t.text == "canter left" || t.text == "canter right" || t.text == "left canter" || t.text == "right canter" {
+		old := b.from // "transition from canter left to trot": the old pace
 		b.pace(tok{cat: "pace", val: "canter", text: t.text, col: t.col, end: t.end})
-		b.acts[b.cur].Lead = t.val
+		if !old && b.cur >= 0 {
+			b.acts[b.cur].Lead = t.val
+		}
 		return
 	}
 	a := b.target()

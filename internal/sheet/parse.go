@@ -124,6 +124,9 @@ func (p *parser) countNotNumber(n int, line, rest string) bool {
 	if k := len(p.f.Movements); k > 0 {
 		last = p.f.Movements[k-1].Number
 	}
+	if rest != "" && (rest[0] == '\t' || rest[0] == '|') {
+		return false // a column of its own
+	}
 	w := scanWords(rest, 1)
 	if len(w) == 0 || letterWord(w[0], p.v) {
 		return false

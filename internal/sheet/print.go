@@ -9,6 +9,18 @@ import (
 // number, letters, wording, directive and coefficient. Parse(Print(f)) says the same as f.
 // Comments keep their place by line order.
 func Print(f *File) string {
+	s := printOnce(f)
+	for range 6 { // odd input may show new columns once its blanks are collapsed; settle
+		t := printOnce(Parse(f.Path, []byte(s)))
+		if t == s {
+			break
+		}
+		s = t
+	}
+	return s
+}
+
+func printOnce(f *File) string {
 	var b strings.Builder
 	c := 0
 	comments := func(before int) {
