@@ -15,7 +15,8 @@ import (
 )
 
 // Standing returns the notes that were not taken back, in the order of the ride's clock. An
-// undo takes back the note it names and nothing else; an undo can be taken back too.
+// undo takes back the note it names and nothing else; an undo can be taken back too. Corrections
+// of remarks are not among them: they are about other notes.
 func Standing(notes []Note) []Note {
 	gone := map[string]bool{}
 	// Later ones first, so that an undo that was itself taken back has no effect.
@@ -28,7 +29,7 @@ func Standing(notes []Note) []Note {
 	}
 	out := []Note{}
 	for _, n := range notes {
-		if n.Kind != NoteUndo && !gone[n.ID] {
+		if n.Kind != NoteUndo && n.Kind != NoteCorrect && !gone[n.ID] {
 			out = append(out, n)
 		}
 	}

@@ -145,9 +145,13 @@ const (
 	NoteError  NoteKind = "error"  // error of course
 	NoteLater  NoteKind = "later"  // something to come back to
 	NoteUndo   NoteKind = "undo"   // takes back the note named in Undoes
+
+	// NoteCorrect is the trainer's word on a remark of the commentary, made at the desk and not
+	// on a phone: which movement it belongs to, how the rider reads it. Text is a Correction.
+	NoteCorrect NoteKind = "correct"
 )
 
-// NoteKinds lists the kinds a note can have.
+// NoteKinds lists the kinds of note that a phone may send.
 func NoteKinds() []NoteKind {
 	return []NoteKind{NoteMark, NoteFault, NoteRemark, NoteNow, NoteError, NoteLater, NoteUndo}
 }

@@ -29,6 +29,7 @@ func ReviewRide(ctx context.Context, in ReviewInput) (*ReviewResult, error) {
 		return nil, err
 	}
 	r.listen()
+	r.correct()
 	r.mark()
 	r.diagnose()
 	return r.result(), nil

@@ -43,6 +43,8 @@ type ReviewInput struct {
 	// CommentaryOffsetS is the time on the commentary's clock that is 0 on the ride's clock,
 	// nil when not known.
 	CommentaryOffsetS *float64
+	// Corrections are the trainer's words on the remarks of the commentary, oldest first.
+	Corrections []Correction
 	// History holds earlier rides of the combination, oldest first.
 	History []diagnose.RideFacts
 }

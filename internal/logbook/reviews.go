@@ -72,7 +72,7 @@ type given struct {
 // paper replaces what was tapped.
 func (g given) input(history []diagnose.RideFacts) ReviewInput {
 	in := ReviewInput{Sheet: Given{Name: g.sheet.Name, Data: []byte(g.sheet.Text)}, Recorder: g.ride.Recorder,
-		Rules: g.ride.Rules, Simulated: g.ride.Simulated, Taps: tapsOf(g.notes), History: history}
+		Rules: g.ride.Rules, Simulated: g.ride.Simulated, Taps: tapsOf(g.notes), Corrections: correctionsOf(g.notes), History: history}
 	if g.pair.Horse.Profile != "" {
 		in.Horse = &Given{Name: "horse file", Data: []byte(g.pair.Horse.Profile)}
 	}

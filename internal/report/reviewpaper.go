@@ -10,6 +10,7 @@ import (
 	"ringcraft/internal/draw"
 	"ringcraft/internal/match"
 	"ringcraft/internal/measure"
+	"ringcraft/internal/remarks"
 	"ringcraft/internal/rideplan"
 )
 
@@ -20,6 +21,24 @@ type Paper struct {
 	Ridden            *match.Ridden
 	Rider, Horse, Day string
 	Homework          []Homework
+	// Words are remarks in the wording that the trainer kept for the rider; where a movement has
+	// some, they stand in place of what was found.
+	Words []remarks.Wording
+}
+
+// line is a movement's entry: the trainer's words where there are some.
+func (p Paper) line(m *ReviewMovement) string {
+	var said []string
+	for _, w := range p.Words {
+		if w.Movement == m.Number {
+			w.Where = ""
+			said = append(said, w.Text())
+		}
+	}
+	if len(said) == 0 {
+		return movementLine(m)
+	}
+	return short(partWords(m.Letters, m.Text), 44) + " — " + strings.Join(said, " ")
 }
 
 // Homework is one exercise to take home.
@@ -179,7 +198,7 @@ func reviewSecondPage(p *pages, in Paper) {
 	}
 	k := min(1, (p.bottom()-top-homeH)/s.H)
 	s.Onto(p.f, edge, top, k)
-	movementList(p, in.Doc, edge+drawW+4, top, p.width()-drawW-4, p.bottom()-homeH-3)
+	movementList(p, in, edge+drawW+4, top, p.width()-drawW-4, p.bottom()-homeH-3)
 	if homeH > 0 {
 		p.y = p.bottom() - homeH
 		homeworkRow(p, in.Homework)
@@ -187,12 +206,12 @@ func reviewSecondPage(p *pages, in Paper) {
 }
 
 // movementList sets one short entry a movement, as large as fits.
-func movementList(p *pages, d *ReviewDoc, x, top, w, bottom float64) {
-	size := 3.2
+func movementList(p *pages, in Paper, x, top, w, bottom float64) {
+	d, size := in.Doc, 3.2
 	height := func() float64 {
 		h := 0.0
 		for i := range d.Movements {
-			h += float64(len(draw.Wrap(movementLine(&d.Movements[i]), size, w-5.2*size, false)))*size*1.25 + size*0.5
+			h += float64(len(draw.Wrap(in.line(&d.Movements[i]), size, w-5.2*size, false)))*size*1.25 + size*0.5
 		}
 		return h
 	}
@@ -202,7 +221,7 @@ func movementList(p *pages, d *ReviewDoc, x, top, w, bottom float64) {
 	y := top
 	for i := range d.Movements {
 		m := &d.Movements[i]
-		lines := draw.Wrap(movementLine(m), size, w-5.2*size, false)
+		lines := draw.Wrap(in.line(m), size, w-5.2*size, false)
 		if y+float64(len(lines))*size*1.25 > bottom+size {
 			p.line(x, y, size, false, "… and more in the full review")
 			return

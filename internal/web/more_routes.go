@@ -5,7 +5,7 @@ package web
 // its own file.
 func moreRoutes() []Route {
 	var all []Route
-	for _, list := range [][]Route{marksRoutes()} {
+	for _, list := range [][]Route{marksRoutes(), remarksRoutes()} {
 		all = append(all, list...)
 	}
 	return all

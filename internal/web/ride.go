@@ -119,6 +119,9 @@ func (s *server) rideReport(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	paper.Ridden = whole.Ridden
+	if paper.Words, err = s.wordsForRider(r, rev); err != nil {
+		return err
+	}
 	lessons, err := s.book.Lessons(r.Context(), logbook.LessonFilter{RideID: rev.Ride.ID, Limit: 1})
 	if err != nil {
 		return err
