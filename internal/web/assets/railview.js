@@ -44,7 +44,7 @@ export function frame(act) {
   f.error = b("Error of course", { class: "quiet" }, act.error);
   f.later = b("Later", { class: "quiet", "aria-label": "note for later" }, act.later);
   f.words = el("input", { class: "words", placeholder: "words", "aria-label": "remark in words", maxlength: "2000", enterkeyhint: "done" });
-  f.form = el("form", { class: "remark", on: { submit: (e) => { e.preventDefault(); act.remark(f.words); } } }, f.words, el("button", {}, "Keep"));
+  f.form = el("form", { class: "sayform", on: { submit: (e) => { e.preventDefault(); act.remark(f.words); } } }, f.words, el("button", {}, "Keep"));
   f.more = el("details", { class: "more" }, el("summary", {}, "Sheet, file, end"));
   f.page = [
     el("header", { class: "railtop" }, f.clock, f.start, f.record),
