@@ -258,9 +258,9 @@ func TestKeysAreClosedToOthers(t *testing.T) {
 func TestAlteredFiles(t *testing.T) {
 	y := newYard()
 	dir := t.TempDir()
-	k := y.open(t, dir, "")
+	y.open(t, dir, "")
 	os.WriteFile(filepath.Join(dir, leafFile), []byte("half a cert"), 0o600)
-	if k = y.open(t, dir, ""); verify(t, k, k.Name(), start) != nil {
+	if k := y.open(t, dir, ""); verify(t, k, k.Name(), start) != nil {
 		t.Error("a damaged server certificate was not made again")
 	}
 	other := y.open(t, t.TempDir(), "")
