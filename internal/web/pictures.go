@@ -3,7 +3,6 @@ package web
 import (
 	"bytes"
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
 
@@ -93,11 +92,4 @@ func plural(n int, one, many string) string {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %s", n, many)
-}
-
-// pdfOf collects a document that a function writes.
-func pdfOf(write func(io.Writer) error) ([]byte, error) {
-	var b bytes.Buffer
-	err := write(&b)
-	return b.Bytes(), err
 }

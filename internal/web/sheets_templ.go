@@ -384,7 +384,7 @@ func sheetTightest(list []logbook.Demand) templ.Component {
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
 		if len(list) > 0 {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<h2>Where there is little time</h2><div class=\"scroll\"><table><thead><tr><th>What</th><th>Near</th><th class=\"n\">At</th><th class=\"n\">Needs</th><th class=\"n\">Has</th><th></th></tr></thead> <tbody>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<h2>Where there is little time</h2><div class=\"scroll\"><table><thead><tr><th>What</th><th>Near</th><th class=\"n\">At</th><th class=\"n\">Needs</th><th class=\"n\">Has</th><th>How tight</th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

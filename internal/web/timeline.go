@@ -55,6 +55,9 @@ type moveSpan struct {
 	Reading string  `json:"reading"`
 	Start   float64 `json:"start"`
 	End     float64 `json:"end"`
+	// From and To are its span on the ride's clock, both 0 where it was not found.
+	From float64 `json:"from"`
+	To   float64 `json:"to"`
 }
 
 type askedAt struct {
@@ -121,7 +124,7 @@ func (t *timeline) plan(p *logbook.Plan) {
 		t.Plan.M = append(t.Plan.M, hundredths(float64(s.M)))
 	}
 	for _, m := range p.Movements {
-		t.Moves = append(t.Moves, moveSpan{m.Number, m.Letters, m.Text, m.Reading, hundredths(float64(m.StartS)), hundredths(float64(m.EndS))})
+		t.Moves = append(t.Moves, moveSpan{m.Number, m.Letters, m.Text, m.Reading, hundredths(float64(m.StartS)), hundredths(float64(m.EndS)), 0, 0})
 		for _, d := range m.Demands {
 			words := d.What + ": needs " + seconds1(d.Needs) + ", has " + seconds1(d.Has)
 			t.Asked = append(t.Asked, askedAt{hundredths(float64(d.At - d.Needs)), hundredths(float64(d.At)), words})
@@ -189,6 +192,11 @@ func (t *timeline) spans(d *logbook.ReviewDoc) {
 }
 
 func (t *timeline) movement(m report.ReviewMovement) {
+	for i := range t.Moves {
+		if t.Moves[i].Number == m.Number && m.StartS != nil && m.EndS != nil {
+			t.Moves[i].From, t.Moves[i].To = hundredths(*m.StartS), hundredths(*m.EndS)
+		}
+	}
 	for _, x := range m.Remarks {
 		t.Said = append(t.Said, saidAt{hundredths(x.AtS), hundredths(x.EndS), x.Text, m.Number})
 	}

@@ -125,17 +125,23 @@ class Scrubber {
   }
 
   step(dir) {
-    const plan = toPlan(this.t);
-    const starts = data.moves.map((m) => m.start);
-    const next = dir > 0 ? starts.find((s) => s > plan + 0.3) : [...starts].reverse().find((s) => s < plan - 0.6);
-    if (next !== undefined) this.go(toRide(next));
+    const starts = data.moves.map((m) => m.to > m.from ? m.from : toRide(m.start));
+    const next = dir > 0 ? starts.find((s) => s > this.t + 0.3) : [...starts].reverse().find((s) => s < this.t - 0.6);
+    if (next !== undefined) this.go(next);
+  }
+
+  // moveAt is the movement being ridden: by the ride's own spans where they were found, else by
+  // the plan's clock.
+  moveAt(plan) {
+    if (data.moves.some((m) => m.to > m.from)) return [...data.moves].reverse().find((m) => m.to > m.from && this.t >= m.from - 0.06 && this.t <= m.to) || null;
+    return data.moves.find((m) => plan >= m.start && plan < m.end) || (plan < 0.01 ? data.moves[0] : null);
   }
 
   go(t, tell = true) {
     this.t = Math.min(this.last, Math.max(this.first, t));
     const plan = toPlan(this.t);
     this.range.value = String(this.t);
-    const move = data.moves.find((m) => plan >= m.start && plan < m.end) || (plan < 0.01 ? data.moves[0] : null);
+    const move = this.moveAt(plan);
     this.showStrip(plan);
     if (this.drawing) this.showPlace(plan, move);
     this.showWords(plan, move);
