@@ -136,7 +136,7 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	code := logbook.CodeOf(err)
 	status := statusOf(code)
 	if status >= 500 {
-		s.log.Error("request failed", "method", r.Method, "path", r.URL.Path, "code", string(code), "error", err.Error())
+		s.log.Error("request failed", "route", r.Pattern, "code", string(code), "error", err.Error())
 	}
 	if wantsJSON(r) {
 		s.renderJSON(w, r, status, errorJSON{Code: string(code), Message: logbook.MessageOf(err)})
