@@ -50,8 +50,31 @@ func (r *ride) changeAt(m, a, z float64) (changeOf, bool) {
 		sort.Float64s(accs)
 		c.acc = accs[len(accs)/2]
 	}
+	c.m = r.middleOfChange(c, a, z)
 	return c, true
 }
+
+// middleOfChange is the metre at which the plan is halfway between the two speeds. On a bend
+// it is not the letter: taken for it, the plan's own change would look like a bend, and a
+// ride that changes elsewhere would be stretched by it.
+func (r *ride) middleOfChange(c changeOf, a, z float64) float64 {
+	best, least := c.m, math.Inf(1)
+	for m := math.Max(a, c.m-middleReach); m <= math.Min(z, c.m+middleReach); m += 0.25 {
+		at := c
+		at.m = m
+		var off float64
+		for s := math.Max(a, c.m-2*middleReach); s <= math.Min(z, c.m+2*middleReach); s += 0.5 {
+			off += math.Abs(math.Log(math.Max(r.planSpeed(s), 0.05) / math.Max(at.paceAt(s), 0.05)))
+		}
+		if off < least {
+			best, least = m, off
+		}
+	}
+	return best
+}
+
+// middleReach is how far from its letter, in metres, a plan may have the middle of a change.
+const middleReach = 8.0
 
 // steadySpeed is the highest speed between two metres that the plan keeps for a metre or so,
 // away from the change at m: the pace on the straight.
