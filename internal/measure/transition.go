@@ -49,6 +49,10 @@ func (r *ride) transition(b *book, f *rideplan.Figure) {
 		b.cannot(e, "the paces before and after are ridden too briefly to see where one changes into the other")
 		return
 	}
+	if r.standsNear(e.atM) {
+		b.cannot(e, "the horse turns on the spot here: the speed starts from nothing and does not show the change of pace")
+		return
+	}
 	change, ok := r.changeAt(e.atM, a, z)
 	if !ok {
 		b.cannot(e, "the speed changes too little for positions to show where")
@@ -128,6 +132,17 @@ func placeOn(way *easyWay, planned, os []obs, w *whitener, c changeOf, letter fl
 // unevenPlace is what the unevenness of a steady pace adds to the place of its change, in
 // metres, besides what the fit sees.
 const unevenPlace = 0.15
+
+// standsNear reports whether the plan comes to a stand within a metre of m, as on a turn on
+// the haunches.
+func (r *ride) standsNear(m float64) bool {
+	for s := m - 1; s <= m+1; s += 0.2 {
+		if r.planSpeed(s) < 0.4 {
+			return true
+		}
+	}
+	return false
+}
 
 func halts(p gait.Pace) bool { return p == gait.Halt || p == gait.ReinBack || p == "" }
 

@@ -173,7 +173,8 @@ func (r *rider) figure(movement, nth int, kinds ...string) *rideplan.Figure {
 // shift moves the change of speed of a transition along the line. Bends stay where they are
 // and are ridden as much slower as planned.
 type shift struct {
-	m, late, v1, v2, acc float64
+	m, late, v1, v2, acc float64 // m: where the sheet asks it
+	mid                  float64 // where the plan is halfway through it
 	from, to             gait.Variety
 	lo, hi               float64 // metres within which the pace before and after is ridden
 }
@@ -182,7 +183,7 @@ type shift struct {
 // and how fast one becomes the other at the letter.
 func (r *rider) shiftOf(f *rideplan.Figure, late float64) shift {
 	s := shift{m: float64(f.StartM+f.EndM) / 2, late: late, from: f.From, to: f.Variety}
-	s.lo, s.hi = s.m, s.m
+	s.lo, s.hi, s.mid = s.m, s.m, s.m
 	same := func(m float64, v gait.Variety) bool {
 		return m > 0 && m < float64(r.plan.Length) && r.plan.SampleAtM(arena.Metres(m)).Variety == v
 	}
@@ -204,7 +205,27 @@ func (r *rider) shiftOf(f *rideplan.Figure, late float64) shift {
 		sort.Float64s(accs)
 		s.acc = accs[len(accs)/2]
 	}
+	if s.v1 > 0 && s.v2 > 0 && s.v1 != s.v2 {
+		s.mid = r.middleOf(s)
+	}
 	return s
+}
+
+// middleOf is the metre at which the plan is halfway through a change: on a bend that is not
+// the letter, and a change ridden early or late is moved from there.
+func (r *rider) middleOf(s shift) float64 {
+	best, least := s.m, math.Inf(1)
+	for m := math.Max(s.lo, s.m-8); m <= math.Min(s.hi, s.m+8); m += 0.25 {
+		var off float64
+		for x := math.Max(s.lo, s.m-16); x <= math.Min(s.hi, s.m+16); x += 0.5 {
+			v := float64(r.plan.SampleAtM(arena.Metres(x)).Speed)
+			off += math.Abs(math.Log(math.Max(v, 0.05) / math.Max(s.pace(x, m), 0.05)))
+		}
+		if off < least {
+			best, least = m, off
+		}
+	}
+	return best
 }
 
 // flatSpeed is the planned speed at m where it keeps for a metre or so, else 0.
@@ -237,15 +258,15 @@ func (r *rider) speedFactor(c *cell) float64 {
 	if near == nil {
 		return r.own(c.plan.Variety)
 	}
-	now := near.pace(c.m, near.m+near.late)
+	now := near.pace(c.m, near.mid+near.late)
 	share := 0.0
 	if near.v1 != near.v2 {
 		share = (now - near.v1) / (near.v2 - near.v1)
-	} else if c.m >= near.m+near.late {
+	} else if c.m >= near.mid+near.late {
 		share = 1
 	}
 	v1, v2 := near.v1*r.own(near.from), near.v2*r.own(near.to)
-	return (v1 + share*(v2-v1)) / near.pace(c.m, near.m)
+	return (v1 + share*(v2-v1)) / near.pace(c.m, near.mid)
 }
 
 // own is the factor on the planned speed of a variety.
