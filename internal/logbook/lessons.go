@@ -116,6 +116,9 @@ func (b *Book) lessonInput(ctx context.Context, pair Pair, n NewLesson) (prepare
 	in.Minutes, in.WarmedUp, in.SharedArena = float64(n.Minutes), n.WarmedUp, n.SharedArena
 	in.DaysToShow, in.Weather = n.DaysToShow, n.Weather
 	in.Rider.Name = pair.Rider.Name
+	if in.Own, err = b.OwnExercises(ctx); err != nil {
+		return in, err
+	}
 	if in.Learnt, err = b.LearntOf(ctx, pair.ID); err != nil {
 		return in, err
 	}

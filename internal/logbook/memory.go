@@ -28,6 +28,7 @@ type memoryData struct {
 	steps        map[string]Step
 	appointments map[string]Appointment
 	consents     map[string]Consent
+	exercises    map[string]OwnExercise
 	computed     map[[2]string]Computed
 	jobs         map[string]Job
 }
@@ -38,7 +39,7 @@ func NewMemory() *Memory {
 		map[string]Yard{}, map[string]Rider{}, map[string]Horse{}, map[string]Combination{},
 		map[string][]Sheet{}, map[string]Ride{}, map[string]Note{}, map[string]Lesson{},
 		map[string]Step{}, map[string]Appointment{}, map[string]Consent{},
-		map[[2]string]Computed{}, map[string]Job{}}}
+		map[string]OwnExercise{}, map[[2]string]Computed{}, map[string]Job{}}}
 }
 
 func (d *memoryData) clone() *memoryData {
@@ -50,7 +51,7 @@ func (d *memoryData) clone() *memoryData {
 		maps.Clone(d.yards), maps.Clone(d.riders), maps.Clone(d.horses), maps.Clone(d.combinations),
 		sheets, maps.Clone(d.rides), maps.Clone(d.notes), maps.Clone(d.lessons),
 		maps.Clone(d.steps), maps.Clone(d.appointments), maps.Clone(d.consents),
-		maps.Clone(d.computed), maps.Clone(d.jobs)}
+		maps.Clone(d.exercises), maps.Clone(d.computed), maps.Clone(d.jobs)}
 }
 
 // Atomically works on a copy and keeps it when f agrees.

@@ -179,3 +179,20 @@ func (m *Memory) JobsOf(_ context.Context, subject string) ([]Job, error) {
 
 // PutJob adds or replaces.
 func (m *Memory) PutJob(_ context.Context, j Job) error { return put(m, m.d.jobs, j.ID, j) }
+
+// Exercises lists the trainer's own by id.
+func (m *Memory) Exercises(context.Context) ([]OwnExercise, error) {
+	return listed(m, m.d.exercises, nil, func(a, b OwnExercise) int { return strings.Compare(a.ID, b.ID) }), nil
+}
+
+// PutExercise adds or replaces.
+func (m *Memory) PutExercise(_ context.Context, e OwnExercise) error {
+	return put(m, m.d.exercises, e.ID, e)
+}
+
+// RemoveExercise removes one.
+func (m *Memory) RemoveExercise(_ context.Context, id string) error {
+	defer m.lock()()
+	delete(m.d.exercises, id)
+	return nil
+}

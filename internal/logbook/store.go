@@ -68,6 +68,10 @@ type Store interface {
 	Consents(ctx context.Context, riderID string) ([]Consent, error) // by time given
 	PutConsent(ctx context.Context, c Consent) error
 
+	Exercises(ctx context.Context) ([]OwnExercise, error) // by id
+	PutExercise(ctx context.Context, e OwnExercise) error
+	RemoveExercise(ctx context.Context, id string) error
+
 	// Computed returns a cached result, NotFound when there is none.
 	Computed(ctx context.Context, kind, subject string) (Computed, error)
 	PutComputed(ctx context.Context, c Computed) error

@@ -5,7 +5,7 @@ package web
 // its own file.
 func moreRoutes() []Route {
 	var all []Route
-	for _, list := range [][]Route{marksRoutes(), remarksRoutes(), showsRoutes()} {
+	for _, list := range [][]Route{marksRoutes(), remarksRoutes(), showsRoutes(), exercisesRoutes()} {
 		all = append(all, list...)
 	}
 	return all

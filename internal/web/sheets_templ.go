@@ -116,7 +116,7 @@ func sheetsPage(v sheetsView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, " <p><a class=\"button\" href=\"/sheets/new\">Type a sheet</a></p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, " <p class=\"row\"><a class=\"button\" href=\"/sheets/new\">Type a sheet</a> <a class=\"button quiet\" href=\"/exercises\">Exercises</a></p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -30,6 +30,7 @@ func Contract(t *testing.T, open func(t *testing.T) logbook.Store) {
 		{"notes are added once and in order", notes},
 		{"a clashing batch adds nothing", clash},
 		{"lessons, steps and appointments", lessons},
+		{"own exercises", exercises},
 		{"removing takes what belongs and leaves the rest", removal},
 		{"atomically: all or nothing", atomically},
 		{"cache and jobs", cacheAndJobs},
@@ -403,4 +404,33 @@ func dangling(t *testing.T, s logbook.Store) {
 	}
 	_, err := s.AddSteps(ctx, []logbook.Step{{ID: "x", LessonID: "none"}})
 	wantCode(t, err, logbook.Invalid)
+}
+
+func exercises(t *testing.T, s logbook.Store) {
+	second := logbook.OwnExercise{ID: "own-2", Text: `{"title":"Ö"}`, Saved: noon}
+	first := logbook.OwnExercise{ID: "own-1", Text: `{}`, Saved: noon}
+	must(t, s.PutExercise(ctx, second))
+	must(t, s.PutExercise(ctx, first))
+	second.Text = `{"title":"Ä"}`
+	must(t, s.PutExercise(ctx, second))
+	got, err := s.Exercises(ctx)
+	must(t, err)
+	if diff := cmp.Diff([]logbook.OwnExercise{first, second}, got); diff != "" {
+		t.Error(diff)
+	}
+	must(t, s.RemoveExercise(ctx, "own-1"))
+	must(t, s.RemoveExercise(ctx, "none"))
+	if got, err = s.Exercises(ctx); err != nil || len(got) != 1 {
+		t.Errorf("%v %v", got, err)
+	}
+	stop := errors.New("stop")
+	if err := s.Atomically(ctx, func(s logbook.Store) error {
+		must(t, s.PutExercise(ctx, first))
+		return stop
+	}); !errors.Is(err, stop) {
+		t.Error(err)
+	}
+	if got, err = s.Exercises(ctx); err != nil || len(got) != 1 {
+		t.Errorf("after a change that was given up: %v %v", got, err)
+	}
 }

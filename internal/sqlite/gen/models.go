@@ -74,6 +74,12 @@ type Device struct {
 	PutOut  string
 }
 
+type Exercise struct {
+	ID    string
+	Text  string
+	Saved string
+}
+
 type Horse struct {
 	ID       string
 	Name     string
