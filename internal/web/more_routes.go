@@ -5,7 +5,7 @@ package web
 // its own file.
 func moreRoutes() []Route {
 	var all []Route
-	for _, list := range [][]Route{marksRoutes(), remarksRoutes(), showsRoutes(), exercisesRoutes()} {
+	for _, list := range [][]Route{marksRoutes(), remarksRoutes(), showsRoutes(), exercisesRoutes(), eyeRoutes()} {
 		all = append(all, list...)
 	}
 	return all
