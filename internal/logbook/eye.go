@@ -132,6 +132,3 @@ func meanOf(xs []float64) float64 {
 
 // EyeKind is the trainer's eye for one kind of movement.
 type EyeKind = judging.EyeOf
-
-// KindName is a kind of movement in words.
-func KindName(k terms.Kind) string { return strings.ReplaceAll(string(k), "-", " ") }

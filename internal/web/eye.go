@@ -33,8 +33,9 @@ type eyeLine struct {
 	Bar   *draw.Scene
 }
 
-// fewPairs is under how many movements the page speaks of few data.
-const fewPairs = 20
+// few reports whether the data are few: one or two rides share one horse, day and judge, however
+// many movements they have.
+func (v eyeView) few() bool { return v.Eye.Pairs < 40 || len(v.Eye.Rides) < 3 }
 
 func (s *server) eye(w http.ResponseWriter, r *http.Request) error {
 	e, err := s.book.EyeOf(r.Context())
@@ -64,22 +65,31 @@ func (s *server) eye(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, r, http.StatusOK, eyePage(v))
 }
 
-// leanWords says an offset: "half a mark more generous" is 0.5.
-func leanWords(offset, low, high float64) string {
-	lean := "more generous than the judges"
-	switch {
-	case low <= 0 && high >= 0:
-		return fmt.Sprintf("no lean that can be told from chance (%s marks, 95 %% between %s and %s)", report.Signed(offset, 1), report.Signed(low, 1), report.Signed(high, 1))
-	case offset < 0:
-		lean = "stricter than the judges"
+// leanWords says the lean over all kinds as a sentence.
+func leanWords(e logbook.Eye) string {
+	between := fmt.Sprintf("95 %% between %s and %s", report.Signed(e.Low, 1), report.Signed(e.High, 1))
+	if e.Low <= 0 && e.High >= 0 {
+		return fmt.Sprintf("no lean can be told from chance (%s marks, %s).", report.Signed(e.Offset, 1), between)
 	}
-	return fmt.Sprintf("%s of a mark %s (95 %% between %s and %s)", report.MarkWords(math.Abs(offset)), lean, report.Signed(low, 1), report.Signed(high, 1))
+	return fmt.Sprintf("you are %s of a mark %s than the judges (%s).", report.MarkWords(math.Abs(e.Offset)), leaning(e.Offset), between)
 }
 
-// eyeWords says a kind in a sentence.
+func leaning(offset float64) string {
+	if offset < 0 {
+		return "stricter"
+	}
+	return "more generous"
+}
+
+// eyeWords says a kind in a line.
 func eyeWords(k logbook.EyeKind) string {
-	out := fmt.Sprintf("%s; single marks differ by %s, from %s", leanWords(k.Offset, k.Low, k.High), report.MarkWords(k.Spread), plural(k.Pairs, "movement", "movements"))
-	return out
+	out := fmt.Sprintf("%s (%s to %s)", report.Signed(k.Offset, 1), report.Signed(k.Low, 1), report.Signed(k.High, 1))
+	if k.Low > 0 || k.High < 0 {
+		out += ", " + leaning(k.Offset)
+	} else {
+		out += ", not told from chance"
+	}
+	return out + fmt.Sprintf("; single marks differ by %s; %s", report.MarkWords(k.Spread), plural(k.Pairs, "movement", "movements"))
 }
 
 // eyeBar draws an offset: the upright line is the judges, the mark the trainer, the whisker where the
@@ -90,7 +100,7 @@ func eyeBar(k logbook.EyeKind, reach float64) *draw.Scene {
 	box := func(l, r, top, bottom float64) [][]draw.Pt {
 		return [][]draw.Pt{{{X: l, Y: top}, {X: r, Y: top}, {X: r, Y: bottom}, {X: l, Y: bottom}}}
 	}
-	s := &draw.Scene{W: w, H: h, Title: logbook.KindName(k.Kind) + ": " + eyeWords(k)}
+	s := &draw.Scene{W: w, H: h, Title: string(k.Kind) + ": " + eyeWords(k)}
 	s.Add(draw.Path{Style: draw.Style{Class: "shade", Fill: draw.InkShade}, Lines: box(2, w-2, 1, h-1), Closed: true},
 		draw.Path{Style: draw.Style{Class: "edge", Stroke: draw.InkMain, Width: 0.5}, Lines: [][]draw.Pt{{{X: w / 2, Y: 0.4}, {X: w / 2, Y: h - 0.4}}}},
 		draw.Path{Style: draw.Style{Class: "ridden", Stroke: draw.InkRidden, Width: 0.6}, Lines: [][]draw.Pt{{{X: x(k.Low), Y: y}, {X: x(k.High), Y: y}}}},

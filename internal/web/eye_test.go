@@ -44,7 +44,7 @@ func TestWhoseEye(t *testing.T) {
 	}
 	_, body = get(t, h, "/eye")
 	clean(t, body)
-	has(t, body, "Few marks: 3 movements", "circle", "you 7.00, judges 6.67 over 3", "no lean that can be told from chance", "Žofie &lt;b&gt;Ray&lt;/b&gt;")
+	has(t, body, "Few marks: 3 movements of 1 ride", "circle", "you 7.00, judges 6.67 over 3", "no lean can be told from chance", "Žofie &lt;b&gt;Ray&lt;/b&gt;")
 
 	for day := 1; day <= 14; day++ {
 		next, err := b.AddRide(ctx, logbook.NewRide{CombinationID: r.CombinationID, SheetID: r.SheetID, Date: logbook.Date(fmt.Sprintf("2026-04-%02d", day)), Kind: logbook.Show})
