@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"ringcraft/internal/access"
-	"ringcraft/internal/judging"
 	"ringcraft/internal/logbook"
 )
 
@@ -100,7 +99,7 @@ func totalOfSheet(m *logbook.Marking) marksTotal {
 	return t
 }
 
-func judgeWords(j judging.JudgeScore) string {
+func judgeWords(j logbook.JudgeScore) string {
 	out := fmt.Sprintf("%s of %d points", j.Points, j.Of)
 	if n := len(j.Missing); n > 0 {
 		out += ", " + plural(n, "mark", "marks") + " missing: the percent is of what is marked"
@@ -174,7 +173,7 @@ func (v marksView) marksOfJudge(judge string) string {
 }
 
 // nameOfJudge is a judge with the place, once.
-func nameOfJudge(j judging.JudgeScore) string {
+func nameOfJudge(j logbook.JudgeScore) string {
 	if j.Place != "" && !strings.EqualFold(j.Place, j.Judge) && !strings.HasSuffix(j.Judge, " "+j.Place) {
 		return j.Judge + " at " + j.Place
 	}
@@ -182,7 +181,7 @@ func nameOfJudge(j judging.JudgeScore) string {
 }
 
 // markHint says how a mark field is used.
-func markHint(r *judging.Rules) string {
+func markHint(r *logbook.Rules) string {
 	return fmt.Sprintf("Marks from %s. Enter goes to the next line. Leave a line empty where the sheet has no mark. Rule set: %s, %d.", r.AllowedMarks(), r.Name, r.Year)
 }
 
