@@ -72,6 +72,9 @@ func (r *reviewer) rules() {
 }
 
 func (r *reviewer) measure(ctx context.Context) error {
+	for _, err := range match.CheckTaps(r.out.Plan, r.in.Taps) {
+		r.problems([]sheet.Problem{{File: "taps", Severity: sheet.Warning, Message: err.Error()}})
+	}
 	r.spans = match.Nominal(r.out.Plan, match.Options{Taps: r.in.Taps})
 	if r.in.Track == nil || len(r.out.Plan.Samples) == 0 {
 		return nil
@@ -85,7 +88,7 @@ func (r *reviewer) measure(ctx context.Context) error {
 		return nil
 	}
 	r.out.Ridden = ridden
-	r.out.Measures = measure.Ride(r.out.Plan, ridden, measure.Options{})
+	r.out.Measures = measure.Ride(r.out.Plan, ridden, measure.Options{Horse: r.horse.Profile})
 	return nil
 }
 

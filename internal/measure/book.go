@@ -25,15 +25,21 @@ type entry struct {
 	nominal float64 // 0: the sheet says no number
 	at      *float64
 	atM     float64
-	kind    string // key of the tolerance, where it is not what
-	bounded string // set when the value is a bound or else limited: why
+	kind    string  // key of the tolerance, where it is not what
+	slack   float64 // added to the tolerance, where the place itself is not sharp
+	bounded string  // set when the value is a bound or else limited: why
 }
 
 func (e entry) tolerance() Tolerance {
+	t := tolerances[e.what]
 	if e.kind != "" {
-		return tolerances[e.kind]
+		t = tolerances[e.kind]
 	}
-	return tolerances[e.what]
+	if e.slack > 0 {
+		t.Within += e.slack
+		t.Source += "; wider where a bend keeps the plan from changing at the letter itself"
+	}
+	return t
 }
 
 // name gives the first of a kind its plain name, the later ones the letter, and a number

@@ -11,6 +11,16 @@ import (
 	"ringcraft/internal/terms"
 )
 
+// planned is about how long the plan stands at a halt, the salute included.
+func planned(mv rideplan.Movement) float64 {
+	for _, f := range mv.Figures {
+		if f.Kind == terms.Salute {
+			return 6
+		}
+	}
+	return 3.5
+}
+
 // faultyRide gives every measure of a ride a fault of size times its tolerance, to one side
 // or the other by turns.
 func faultyRide(p *rideplan.Plan, size float64, flip int) sim.Faults {
@@ -33,11 +43,11 @@ func faultyRide(p *rideplan.Plan, size float64, flip int) sim.Faults {
 			case terms.Straight, terms.TurnAcross, terms.Diagonal:
 				f.Lines = append(f.Lines, sim.LineFault{Movement: mv.Number, Nth: nth("l"), Left: metres(side("line offset", 0))})
 			case terms.Halt:
-				f.Halts = append(f.Halts, sim.HaltFault{Movement: mv.Number, Nth: nth("h"), Late: metres(side("halt place", 0)), Longer: gait.Seconds(-size)})
+				f.Halts = append(f.Halts, sim.HaltFault{Movement: mv.Number, Nth: nth("h"), Late: metres(side("halt place", 0)), Longer: gait.Seconds(usualImmobility - 1.15*size - planned(mv))})
 			case terms.Transition:
 				k := nth("t")
 				if from, to := fig.From.PaceOf(), fig.Variety.PaceOf(); !halts(from) && !halts(to) {
-					f.Transitions = append(f.Transitions, sim.TransitionFault{Movement: mv.Number, Nth: k, Late: metres(side(key(from == to), 0))})
+					f.Transitions = append(f.Transitions, sim.TransitionFault{Movement: mv.Number, Nth: k, Late: metres(1.5 * side(key(from == to), 0))}) // beyond twice the tolerance on bends too
 				}
 			case terms.ReinBack:
 				f.ReinBacks = append(f.ReinBacks, sim.ReinBackFault{Movement: mv.Number, Nth: nth("r"), Scale: math.Max(0.2, 1-size*0.25)})

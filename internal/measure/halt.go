@@ -42,7 +42,7 @@ func (r *ride) halt(b *book, f *rideplan.Figure) {
 		b.cannot(dur, why)
 		return
 	}
-	dur.asked = ref.still()
+	dur.asked = immobility(f)
 	os := r.aroundHalt(m)
 	if len(os) < 8 {
 		why := "the halt was not recorded"
@@ -62,6 +62,17 @@ func (r *ride) halt(b *book, f *rideplan.Figure) {
 	r.haltPlace(b, place, f, os, got)
 	r.haltDuration(b, dur, os, got)
 	r.approach(b, f, os, got)
+}
+
+// usualImmobility is how long a halt lasts at the least where the sheet says no number: the
+// 3 s that national sheets print. Longer is no fault, so the salute is not asked on top.
+const usualImmobility = 3.0
+
+func immobility(f *rideplan.Figure) float64 {
+	if f.Seconds > 0 {
+		return float64(f.Seconds)
+	}
+	return usualImmobility
 }
 
 // halted is a fitted halt.

@@ -58,6 +58,7 @@ func (r *ride) transition(b *book, f *rideplan.Figure) {
 		b.cannot(e, "the speed changes too little for positions to show where")
 		return
 	}
+	e.slack = math.Abs(change.m-e.atM) / 2
 	r.placeChange(b, e, f, change, a, z)
 }
 
