@@ -12,7 +12,6 @@ type book struct {
 	movement *rideplan.Movement
 	list     []Measure
 	names    map[string]bool
-	cover    float64 // share of the movement that was recorded
 }
 
 // entry is a measure before it has a name and a verdict.

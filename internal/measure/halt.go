@@ -78,9 +78,8 @@ func immobility(f *rideplan.Figure) float64 {
 // halted is a fitted halt.
 type halted struct {
 	*fit
-	ts       []float64
-	open     bool // the recording ends before the horse sets off
-	straight bool
+	ts   []float64
+	open bool // the recording ends before the horse sets off
 }
 
 // still is how long the speed stays below stillBelow.

@@ -36,7 +36,6 @@ type reading struct {
 	hasGyro   bool
 	unix      bool // times are seconds since 1970 UTC
 	keepClock bool // T of the track is the file's own time, not counted from the first fix
-	unit      string
 	notes     []string
 }
 
