@@ -39,8 +39,7 @@ type compiler struct {
 	reinAt     sheet.Pos  // where the sheet last set the rein
 	wish       Hand       // rein to take where a line meets the boards squarely
 	halted     bool
-	haltLetter string // where it halted last
-	saluted    bool
+	haltLetter string    // where it halted last
 	left       bool      // the arena was left; nothing after it is ridden
 	longer     bool      // a medium or extended pace asked for a stretch only
 	paceAt     sheet.Pos // where the sheet last set the pace

@@ -27,8 +27,6 @@ type run struct {
 	cutA, cutB  float64 // metres taken from its start and its end by rounding
 }
 
-func (r run) endHeading() arena.Angle { return r.heading + arena.Angle(r.curv*r.length) }
-
 // runs groups pieces that continue each other straight.
 func runs(pieces []elem) []run {
 	var out []run
@@ -108,7 +106,6 @@ type rounded struct {
 	path    arena.Path
 	nominal []float64 // break points, rising
 	final   []float64
-	spotAt  []float64 // final metre of each piece, by index into ridden
 	sharps  []sharp
 }
 
