@@ -100,6 +100,9 @@ func printReview(w io.Writer, d *report.ReviewDoc) {
 	if t := d.Total; t != nil {
 		fmt.Fprintf(w, "%.2f %% (%g of %d)\n", t.Percent, t.Points, t.Of)
 	}
+	for _, x := range d.Departures {
+		fmt.Fprintf(w, "movement %d, %s: %s: %s\n", x.Movement, clock(x.StartS), x.Kind, x.Reason)
+	}
 	for _, m := range d.Movements {
 		fmt.Fprintf(w, "\n%2d  %s  %s\n", m.Number, m.Letters, m.Text)
 		for _, k := range m.Marks {

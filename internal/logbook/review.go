@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 
+	"ringcraft/internal/arena"
 	"ringcraft/internal/diagnose"
 	"ringcraft/internal/judging"
 	"ringcraft/internal/match"
@@ -88,8 +90,27 @@ func (r *reviewer) measure(ctx context.Context) error {
 		return nil
 	}
 	r.out.Ridden = ridden
+	r.problems(outsideTheBoards(r.in.Track.Name, r.out.Plan, ridden))
 	r.out.Measures = measure.Ride(r.out.Plan, ridden, measure.Options{Horse: r.horse.Profile})
 	return nil
+}
+
+// outsideTheBoards warns of a recording that spends much time where this arena is not: the
+// sheet or the arena file is probably another's.
+func outsideTheBoards(file string, plan *rideplan.Plan, ridden *match.Ridden) []sheet.Problem {
+	const clear, much = 5.0, 0.1 // metres and share that no ride and no recorder explain
+	out := 0
+	for _, s := range ridden.Samples {
+		if !plan.Board.Contains(s.Point, arena.Metres(-clear-3*ridden.Noise.WanderSD)) {
+			out++
+		}
+	}
+	if float64(out) <= much*float64(len(ridden.Samples)) {
+		return nil
+	}
+	return []sheet.Problem{{File: file, Severity: sheet.Warning,
+		Message:    fmt.Sprintf("%d %% of this recording lies far outside the %g x %g m arena of the sheet", 100*out/len(ridden.Samples), float64(plan.Board.Width), float64(plan.Board.Length)),
+		Suggestion: "is it the right sheet, and the right arena file?"}}
 }
 
 func (r *reviewer) align(ctx context.Context) (*match.Ridden, error) {

@@ -104,6 +104,19 @@ func TestReviewHearsAllThree(t *testing.T) {
 	}
 }
 
+// TestReviewOfTheWrongArena: a ride in 20 x 60 under a sheet for 20 x 40 is said at once.
+func TestReviewOfTheWrongArena(t *testing.T) {
+	small := "name: Small\narena: 20 x 40\n1 A Enter in working trot\n  C Track left\n2 E Circle left 20 m\n3 A Down the centre line\n  X Halt, salute\n"
+	r := review(t, logbook.ReviewInput{Sheet: *given("small", small), Recorder: "rtk",
+		Track: &logbook.Given{Name: "t.csv", Data: simulated(t, sim.Faults{})}})
+	for _, p := range r.Problems {
+		if p.File == "t.csv" && strings.Contains(p.Message, "outside the 20 x 40") {
+			return
+		}
+	}
+	t.Errorf("nothing warns of the wrong arena: %v", r.Problems)
+}
+
 // TestReviewSameBytes: the same input gives the same document.
 func TestReviewSameBytes(t *testing.T) {
 	in := logbook.ReviewInput{Sheet: *given("demo", demo.SheetText()), Recorder: "rtk",

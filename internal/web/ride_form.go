@@ -34,7 +34,17 @@ var recorders = []recorderChoice{
 }
 
 func (s *server) rideNew(w http.ResponseWriter, r *http.Request) error {
-	return s.rideForm(w, r, http.StatusOK, rideFormView{Date: string(logbook.DateOf(s.book.Now())), Kind: "training", SheetID: r.URL.Query().Get("sheet")})
+	v := rideFormView{Date: string(logbook.DateOf(s.book.Now())), Kind: "training", SheetID: r.URL.Query().Get("sheet")}
+	if v.SheetID == "" { // the sheet this pair rode last
+		last, err := s.book.Rides(r.Context(), logbook.RideFilter{CombinationID: r.PathValue("id"), Limit: 1})
+		if err != nil {
+			return err
+		}
+		if len(last) > 0 {
+			v.SheetID = last[0].SheetID
+		}
+	}
+	return s.rideForm(w, r, http.StatusOK, v)
 }
 
 func (s *server) rideForm(w http.ResponseWriter, r *http.Request, status int, v rideFormView) error {

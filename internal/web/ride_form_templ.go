@@ -88,7 +88,7 @@ func rideFormPage(v rideFormView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "\" class=\"stack\"><label for=\"sheet\">Sheet</label> <select id=\"sheet\" name=\"sheet\" required>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "\" class=\"stack\" data-keep-files><label for=\"sheet\">Sheet</label> <select id=\"sheet\" name=\"sheet\" required>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -7,3 +7,41 @@ for (const b of document.querySelectorAll("[data-theme-switch]")) {
     try { localStorage.setItem("theme", root.dataset.theme); } catch { /* this page only */ }
   });
 }
+
+// A form with files is sent without leaving the page: when something in it is refused, the
+// chosen files are still chosen. Without this script the form works, but files are chosen again.
+for (const form of document.querySelectorAll("form[data-keep-files]")) {
+  form.addEventListener("submit", async (ev) => {
+    ev.preventDefault();
+    const button = form.querySelector("button:not([type=button])");
+    if (button) button.disabled = true;
+    try {
+      const res = await fetch(form.action, { method: "POST", body: new FormData(form) });
+      if (res.redirected || (res.ok && new URL(res.url).pathname !== location.pathname)) {
+        location.assign(res.url);
+        return;
+      }
+      const fault = new DOMParser().parseFromString(await res.text(), "text/html").querySelector(".formfault");
+      showFault(form, fault ?? plainFault("This was not taken. Nothing was kept; try again."));
+    } catch {
+      showFault(form, plainFault("The book cannot be reached. What you chose is still here; try again."));
+    } finally {
+      if (button) button.disabled = false;
+    }
+  });
+}
+
+function plainFault(words) {
+  const div = document.createElement("div");
+  div.className = "formfault";
+  div.setAttribute("role", "alert");
+  div.append(Object.assign(document.createElement("p"), { textContent: words }));
+  return div;
+}
+
+function showFault(form, fault) {
+  for (const old of document.querySelectorAll(".formfault")) old.remove();
+  form.before(fault);
+  fault.tabIndex = -1;
+  fault.focus();
+}
