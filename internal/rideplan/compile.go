@@ -34,15 +34,17 @@ type compiler struct {
 	reading [][]string
 	mov     int // index of the movement being ridden
 
-	circle     *circleNow // the circle whose end is pending, or just ridden
-	figures    int        // circles so far
-	reinAt     sheet.Pos  // where the sheet last set the rein
-	wish       Hand       // rein to take where a line meets the boards squarely
-	halted     bool
-	haltLetter string    // where it halted last
-	left       bool      // the arena was left; nothing after it is ridden
-	longer     bool      // a medium or extended pace asked for a stretch only
-	paceAt     sheet.Pos // where the sheet last set the pace
+	circle        *circleNow  // the circle whose end is pending, or just ridden
+	figures       int         // circles so far
+	reinAt        sheet.Pos   // where the sheet last set the rein
+	wish          Hand        // rein to take where a line meets the boards squarely
+	serpentineTo  arena.Point // where the last serpentine ends, and its movement
+	serpentineMov int
+	halted        bool
+	haltLetter    string    // where it halted last
+	left          bool      // the arena was left; nothing after it is ridden
+	longer        bool      // a medium or extended pace asked for a stretch only
+	paceAt        sheet.Pos // where the sheet last set the pace
 }
 
 // actRef is an act with the box and line it stands in.

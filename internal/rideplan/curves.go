@@ -66,6 +66,9 @@ func (c *compiler) serpentineFrom(a actRef, n int, width float64) {
 		c.onTrack, c.perp, c.facing = false, false, c.bodyTowards(y)
 	}
 	c.reinAt = a.Pos
+	if n := len(c.pending); n > 0 {
+		c.serpentineTo, c.serpentineMov = c.pending[n-1].end(), c.mov
+	}
 	c.figure(terms.Serpentine, from, c.ahead(c.pendingLength()), Figure{At: l, To: to, Hand: h, Count: n, Nominal: arena.Metres(loop), Asked: arena.Metres(loop)})
 	c.say("Serpentine of %d loops from %s to %s, %s first, each %.1f m long; it ends on the %s rein.", n, l, to, h, loop, end)
 	if a.EndHand != "" && Hand(a.EndHand) != end {

@@ -57,8 +57,17 @@ func (c *compiler) goPlace(a actRef) arrival {
 	case p.Kind == sheet.EachCross:
 		return arrival{ok: true, each: true}
 	}
+	if a.first && len(letters) > 1 && c.onSerpentine() {
+		c.flush() // a new box along letters begins when the serpentine is done, not where it crosses them
+	}
 	c.goLetter(letters[0])
 	return arrival{ok: true, route: letters[1:]}
+}
+
+// onSerpentine reports whether a serpentine of an earlier box is still to be ridden.
+func (c *compiler) onSerpentine() bool {
+	n := len(c.pending)
+	return n > 0 && c.serpentineMov <= c.mov && c.pending[n-1].end().Dist(c.serpentineTo) < 1e-6
 }
 
 // alongBetween reports whether an act between two letters fills the way between them.
