@@ -17,7 +17,7 @@ func TestBoxesEndWithTheirFigures(t *testing.T) {
 		kind  terms.Kind
 	}{
 		{head + "2 C Serpentine 3 loops\n3 HK Extended trot\n", terms.Serpentine},
-		{head + "2 C Circle left 20 m\n3 Between C and H Medium walk\n", terms.Circle},
+		{head + "2 A Circle left 20 m\n3 Between A and F Medium walk\n", terms.Circle},
 		{head + "2 E Circle left 20 m\n3 Between E and K Working canter left\n", terms.Circle},
 	} {
 		p := CompileText("boxes", c.sheet, Options{})
