@@ -171,6 +171,9 @@ func (m *marksReader) row(rec []string, line int, cr *csv.Reader) {
 		_, c := cr.FieldPos(i)
 		return c
 	}
+	if m.tooManyCells(rec, line, col) {
+		return
+	}
 	movement, mi := m.field(rec, "movement")
 	judge, _ := m.field(rec, "judge")
 	text, ti := m.field(rec, "mark")
@@ -204,6 +207,8 @@ func (m *marksReader) row(rec []string, line int, cr *csv.Reader) {
 	if allowed, ok := m.rules.CheckMark(Tenths(t)); !ok || t != float64(int(t)) {
 		if ok {
 			allowed = "allowed: " + m.rules.AllowedMarks()
+		} else if _, fits := m.rules.CheckMark(Tenths(t / 10)); fits && t > 100 && t == float64(int(t/10)*10) {
+			allowed = fmt.Sprintf("allowed: %s; did you mean %g?", m.rules.AllowedMarks(), t/100)
 		}
 		m.say(line, col(ti), sheet.Error, fmt.Sprintf("the mark %s for %s is not allowed", text, movement), allowed)
 		return
@@ -221,6 +226,25 @@ func (m *marksReader) row(rec []string, line int, cr *csv.Reader) {
 		m.say(line, col(ti), sheet.Note, fmt.Sprintf("a zero for %s: only where nothing of it was shown", movement), "")
 	}
 	m.card.Marks = append(m.card.Marks, mark)
+}
+
+// tooManyCells refuses a line that a decimal comma, or a comma inside a remark, has cut into
+// more cells than meant: read on, half a mark would be lost without a word.
+func (m *marksReader) tooManyCells(rec []string, line int, col func(int) int) bool {
+	const allowed = "write 6.5 or \"6,5\", put a remark with a comma in quotes, or use ; between the cells"
+	for i := len(m.columns); i < len(rec); i++ {
+		if strings.TrimSpace(rec[i]) != "" {
+			m.say(line, col(i), sheet.Error, fmt.Sprintf("the line has %d cells, the header has %d: a decimal comma?", len(rec), len(m.columns)), allowed)
+			return true
+		}
+	}
+	remark, at := m.field(rec, "remark")
+	mark, mi := m.field(rec, "mark")
+	if _, err := strconv.Atoi(mark); err == nil && at == mi+1 && (remark == "5" || remark == "0") {
+		m.say(line, col(at), sheet.Error, fmt.Sprintf("the mark %s with the remark %q: a decimal comma?", mark, remark), allowed)
+		return true
+	}
+	return false
 }
 
 func firstOf(a, b string) string {
@@ -267,6 +291,12 @@ func (m *marksReader) name(mark *Mark, movement string, line, col int) bool {
 	if err == nil && m.plan.MovementByNumber(n) != nil {
 		mark.Movement = n
 		return true
+	}
+	for _, c := range m.plan.Collectives {
+		if strings.EqualFold(c.Name, strings.TrimSpace(movement)) {
+			mark.Collective = c.Name
+			return true
+		}
 	}
 	m.say(line, col, sheet.Error, fmt.Sprintf("the sheet has no movement %q", movement), m.movementsAllowed(movement))
 	return false
