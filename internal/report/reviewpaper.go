@@ -94,7 +94,7 @@ func reviewFirstPage(p *pages, in Paper, s Summary) {
 			p.para(edge+6, p.width()-6, 3.1, false, short(strings.Join(c.Evidence, "; "), 220))
 		}
 		if c.Try != "" {
-			p.para(edge+6, p.width()-6, 3.4, true, "Try: "+short(c.Try, 200))
+			p.para(edge+6, p.width()-6, 3.4, true, "To find out which cause: "+short(c.Try, 200))
 		}
 		p.y += 1.2
 	}
