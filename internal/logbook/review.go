@@ -16,6 +16,7 @@ import (
 	"ringcraft/internal/report"
 	"ringcraft/internal/rideplan"
 	"ringcraft/internal/sheet"
+	"ringcraft/internal/terms"
 	"ringcraft/internal/track"
 )
 
@@ -182,10 +183,29 @@ func (r *reviewer) result() *ReviewResult {
 	doc := report.BuildReview(report.ReviewInput{
 		Plan: r.out.Plan, SheetText: string(r.in.Sheet.Data), Rules: id, Simulated: r.in.Simulated,
 		Ridden: r.out.Ridden, Measures: r.out.Measures, Placed: r.out.Placed, Card: r.out.Card, Total: r.total,
-		Diagnosis: r.out.Diagnosis, Spans: r.spans, Problems: r.out.Problems,
+		Diagnosis: r.out.Diagnosis, Spans: r.spans, Problems: r.out.Problems, Cautions: r.veryLow(),
 	})
 	r.out.Doc = &doc
 	return &r.out
+}
+
+// veryLow warns of movements heading for a zero or a very low mark, with what rescues them.
+func (r *reviewer) veryLow() []string {
+	faults := map[int][]terms.Fault{}
+	if r.out.Placed != nil {
+		for _, m := range r.out.Placed.Remarks {
+			faults[m.Movement] = append(faults[m.Movement], m.Faults...)
+		}
+	}
+	var out []string
+	for _, w := range judging.Risks(r.out.Plan, faults, r.out.Card) {
+		words := fmt.Sprintf("Movement %d can come to a mark of %s (%s: %s).", w.Movement, w.Mark, w.Risk, w.Evidence)
+		if w.Rescue != "" {
+			words += " What rescues it: " + w.Rescue + "."
+		}
+		out = append(out, words)
+	}
+	return out
 }
 
 // ProblemOf turns an error of reading a recording or an arena file into a positioned problem.

@@ -104,6 +104,15 @@ func TestReviewHearsAllThree(t *testing.T) {
 	}
 }
 
+// TestReviewWarnsOfVeryLowMarks: a mark of 2 is warned of.
+func TestReviewWarnsOfVeryLowMarks(t *testing.T) {
+	r := review(t, logbook.ReviewInput{Sheet: *given("demo", demo.SheetText()), Marks: given("m.csv", "movement,judge,mark,remark\n8,C,2.0,no halt\n9,C,7.0,\n")})
+	words := strings.Join(r.Doc.Cautions, "\n")
+	if !strings.Contains(words, "Movement 8 can come to a mark") || strings.Contains(words, "Movement 9") {
+		t.Errorf("cautions: %s", words)
+	}
+}
+
 // TestReviewOfTheWrongArena: a ride in 20 x 60 under a sheet for 20 x 40 is said at once.
 func TestReviewOfTheWrongArena(t *testing.T) {
 	small := "name: Small\narena: 20 x 40\n1 A Enter in working trot\n  C Track left\n2 E Circle left 20 m\n3 A Down the centre line\n  X Halt, salute\n"
