@@ -48,3 +48,17 @@ func TestNoChangeOfLead(t *testing.T) {
 		}
 	}
 }
+
+// TestHandBeforeTheHaunches: the hand may stand inside the phrase.
+func TestHandBeforeTheHaunches(t *testing.T) {
+	p := CompileText("turn", "arena: 20 x 60\n1 A Enter in working trot\n  C Track left\n  C Medium walk\n2 E Turn left on the haunches\n", Options{})
+	if sheet.HasErrors(p.Problems) {
+		t.Fatal(p.Problems)
+	}
+	for _, f := range p.Movements[1].Figures {
+		if f.Kind == terms.TurnOnHaunches && f.Hand == Left {
+			return
+		}
+	}
+	t.Errorf("read as %q", p.Movements[1].Reading)
+}

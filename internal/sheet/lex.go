@@ -22,11 +22,34 @@ type lexer struct {
 }
 
 func lex(v *vocabulary, words []word) []tok {
+	words = handLast(words)
 	l := &lexer{v: v, w: words, upper: allCapitals(words)}
 	for l.i < len(l.w) {
 		l.step()
 	}
 	return l.out
+}
+
+// handLast moves the hand of "turn right on the haunches" behind its noun, so that the phrase
+// stays whole; each word keeps its place.
+func handLast(given []word) []word {
+	words := append([]word(nil), given...)
+	for i := 0; i+3 < len(words); i++ {
+		if words[i].low != "turn" || words[i+1].low != "left" && words[i+1].low != "right" || words[i+2].low != "on" {
+			continue
+		}
+		last := i + 3
+		if words[last].low == "the" && last+1 < len(words) {
+			last++
+		}
+		if words[last].low != "haunches" && words[last].low != "forehand" && words[last].low != "hocks" {
+			continue
+		}
+		hand := words[i+1]
+		copy(words[i+1:last], words[i+2:last+1])
+		words[last] = hand
+	}
+	return words
 }
 
 func allCapitals(words []word) bool {
