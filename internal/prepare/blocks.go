@@ -48,11 +48,15 @@ func (b *layer) add(x Block) {
 }
 
 // warmUp walks first, then loosens. Of the time that work leaves over, loosening takes up to
-// half as much again.
+// half as much again; in heat the walk does.
 func (b *layer) warmUp() {
 	walk, loosen, cool := 30*b.l.walk, 30*b.l.loosen, 30*b.l.cool
 	spare := b.left - walk - loosen - cool
-	loosen += min(max(0, spare), loosen/2)
+	if b.l.hot > 0 {
+		walk += min(max(0, spare), walk/2)
+	} else {
+		loosen += min(max(0, spare), loosen/2)
+	}
 	if !b.in.Horse.May("trot") {
 		walk, loosen = walk+loosen, 0
 	}

@@ -18,6 +18,7 @@ type limits struct {
 	most               int // focused work without its pauses, by age and fitness
 	easyOnly           bool
 	warnings           []string
+	hot                float64 // share of the usual work in heat, 0 when it is not hot
 }
 
 func halves(minutes float64) int { return int(math.Floor(2*minutes + 1e-9)) }
@@ -40,6 +41,9 @@ func limitsFor(in LessonInput) (limits, error) {
 		return limits{}, err
 	}
 	l.work = max(0, l.total-l.walk-l.loosen-l.cool)
+	if l.hot > 0 { // what heat takes from trot, canter and exercises is walked
+		l.work, l.loosen = int(float64(l.work)*l.hot), int(float64(l.loosen)*l.hot)
+	}
 	if l.easyOnly {
 		l.work, l.blocks = min(l.work, l.longest), min(1, l.blocks)
 	}
@@ -134,6 +138,7 @@ func (l *limits) weather(in LessonInput) error {
 			return fmt.Errorf("%w: %s; instead: early morning or evening, walk in the shade, water", ErrTooHot, h.Words)
 		}
 		l.load = int(float64(l.load) * h.Load)
+		l.hot = h.Load
 		l.pause = halves(lessonRules.BreakEasy)
 		l.warn("%s", h.Words)
 		return nil
