@@ -19,14 +19,15 @@ import (
 	"ringcraft/internal/logbook"
 )
 
-// tempDir holds files being written; what is in it at Open is left over from a crash.
+// tempDir holds files being written; what is old in it at Open is left over from a crash.
 const tempDir = "unfinished"
 
 // Store keeps blobs in one folder. It may be used from many goroutines.
 type Store struct {
-	files Files
-	close func() error
-	temp  atomic.Int64
+	files  Files
+	close  func() error
+	temp   atomic.Int64
+	opened int64 // when, in nanoseconds: part of the names of unfinished files
 
 	mu       sync.Mutex
 	verified map[string]seen // blobs whose bytes were checked since the program began
@@ -60,7 +61,7 @@ func Open(dir string) (*Store, error) {
 
 // On opens a store on any Files.
 func On(files Files) (*Store, error) {
-	s := &Store{files: files, verified: map[string]seen{}, close: func() error { return nil }}
+	s := &Store{files: files, opened: time.Now().UnixNano(), verified: map[string]seen{}, close: func() error { return nil }}
 	if err := files.Mkdir(tempDir); err != nil {
 		return nil, trouble(err, "the recordings folder cannot be written")
 	}
@@ -69,11 +70,23 @@ func On(files Files) (*Store, error) {
 		return nil, trouble(err, "the recordings folder cannot be read")
 	}
 	for _, e := range left {
+		if young(e) {
+			continue // another program may be writing it: a server beside a command
+		}
 		if err := files.Remove(path.Join(tempDir, e.Name())); err != nil {
 			return nil, trouble(err, "an unfinished recording cannot be cleared away")
 		}
 	}
 	return s, nil
+}
+
+// leftover is the age at which an unfinished file cannot be under way any more: uploads end
+// after minutes.
+const leftover = time.Hour
+
+func young(e fs.DirEntry) bool {
+	st, err := e.Info()
+	return err == nil && time.Since(st.ModTime()) < leftover
 }
 
 // Close lets go of the folder.
@@ -91,7 +104,7 @@ func place(sum string) (dir, file string, err error) {
 
 // Put stores what r gives, at most limit bytes.
 func (s *Store) Put(ctx context.Context, r io.Reader, limit int64) (logbook.Blob, error) {
-	temp := path.Join(tempDir, fmt.Sprint(s.temp.Add(1)))
+	temp := path.Join(tempDir, fmt.Sprintf("%d-%d-%d", os.Getpid(), s.opened, s.temp.Add(1)))
 	w, err := s.files.Create(temp)
 	if err != nil {
 		return logbook.Blob{}, trouble(err, "the recording cannot be stored")

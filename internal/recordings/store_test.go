@@ -14,6 +14,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"ringcraft/internal/logbook"
 )
@@ -173,8 +174,18 @@ func TestUnfinishedFilesAreClearedAway(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, tempDir, "1"), []byte("half"), 0o600); err != nil {
 		t.Fatal(err)
 	}
+	old := time.Now().Add(-2 * leftover)
+	if err := os.Chtimes(filepath.Join(dir, tempDir, "1"), old, old); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, tempDir, "another-program"), []byte("half"), 0o600); err != nil {
+		t.Fatal(err)
+	}
 	put(t, open(t, dir), "whole")
-	noneUnfinished(t, dir)
+	left, err := os.ReadDir(filepath.Join(dir, tempDir))
+	if err != nil || len(left) != 1 || left[0].Name() != "another-program" {
+		t.Errorf("unfinished: %v %v; want the old one gone and another program's kept", left, err)
+	}
 }
 
 type failing struct{ after int }
