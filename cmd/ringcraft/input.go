@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"ringcraft/internal/prepare"
 	"ringcraft/internal/rideplan"
@@ -58,6 +59,17 @@ func writeFile(name string, write func(io.Writer) error) (err error) {
 		return err
 	}
 	return os.Rename(f.Name(), name)
+}
+
+// writePaper writes a result for people in the format that the ending of its name says.
+func writePaper(name string, html, pdf func(io.Writer) error) error {
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".html":
+		return writeFile(name, html)
+	case ".pdf":
+		return writeFile(name, pdf)
+	}
+	return usageError{fmt.Sprintf("-o %s: the ending says the format; allowed: .html, .pdf", name)}
 }
 
 // printJSON writes v as indented JSON.

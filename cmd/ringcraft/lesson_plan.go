@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"path/filepath"
 	"strings"
 
 	"ringcraft/internal/logbook"
@@ -99,13 +98,9 @@ func printLesson(w io.Writer, l prepare.Lesson) {
 
 func writeLesson(name string, l prepare.Lesson) error {
 	paper := report.LessonOf(l, "")
-	switch strings.ToLower(filepath.Ext(name)) {
-	case ".html":
-		return writeFile(name, func(w io.Writer) error { return report.LessonHTML(w, paper) })
-	case ".pdf":
-		return writeFile(name, func(w io.Writer) error { return report.LessonPDF(w, paper) })
-	}
-	return usageError{fmt.Sprintf("-o %s: the ending says the format; allowed: .html, .pdf", name)}
+	return writePaper(name,
+		func(w io.Writer) error { return report.LessonHTML(w, paper) },
+		func(w io.Writer) error { return report.LessonPDF(w, paper) })
 }
 
 // printLeftOut groups by reason, in the order in which the reasons first come.

@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
-	"strings"
 
 	"ringcraft/internal/diagnose"
 	"ringcraft/internal/logbook"
@@ -49,13 +47,9 @@ func (o *rideCompareCmd) Run(c *console) error {
 }
 
 func writeComparison(name string, cmp diagnose.Comparison) error {
-	switch strings.ToLower(filepath.Ext(name)) {
-	case ".html":
-		return writeFile(name, func(w io.Writer) error { return report.CompareHTML(w, cmp, "") })
-	case ".pdf":
-		return writeFile(name, func(w io.Writer) error { return report.ComparePDF(w, cmp, "") })
-	}
-	return usageError{fmt.Sprintf("-o %s: the ending says the format; allowed: .html, .pdf", name)}
+	return writePaper(name,
+		func(w io.Writer) error { return report.CompareHTML(w, cmp, "") },
+		func(w io.Writer) error { return report.ComparePDF(w, cmp, "") })
 }
 
 // reviewFile reads the JSON of `ride review`. What is not one is said and carries exit code 1.

@@ -3,8 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"path/filepath"
-	"strings"
 
 	"ringcraft/internal/logbook"
 	"ringcraft/internal/report"
@@ -83,13 +81,9 @@ func (o *rideReviewCmd) input() (logbook.ReviewInput, error) {
 
 func (o *rideReviewCmd) write(r *logbook.ReviewResult) error {
 	paper := report.Paper{Doc: r.Doc, Plan: r.Plan, Ridden: r.Ridden}
-	switch strings.ToLower(filepath.Ext(o.Out)) {
-	case ".html":
-		return writeFile(o.Out, func(w io.Writer) error { return report.ReviewHTML(w, paper) })
-	case ".pdf":
-		return writeFile(o.Out, func(w io.Writer) error { return report.ReviewPDF(w, paper) })
-	}
-	return usageError{fmt.Sprintf("-o %s: the ending says the format; allowed: .html, .pdf", o.Out)}
+	return writePaper(o.Out,
+		func(w io.Writer) error { return report.ReviewHTML(w, paper) },
+		func(w io.Writer) error { return report.ReviewPDF(w, paper) })
 }
 
 func printReview(w io.Writer, d *report.ReviewDoc) {
