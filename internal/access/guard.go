@@ -101,6 +101,8 @@ func (g *Guard) newAccount(name string, role Role, riderID string) (Account, err
 		return Account{}, err
 	} else if role == Rider && riderID == "" {
 		return Account{}, errors.New("a rider's account needs the rider it belongs to")
+	} else if role != Rider {
+		riderID = "" // a trainer who rides keeps the way in when the rider's records go
 	}
 	id, err := newID(g.random)
 	return Account{ID: id, Name: name, Role: role, RiderID: riderID, Made: g.now()}, err

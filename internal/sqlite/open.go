@@ -31,6 +31,7 @@ type Store struct {
 	q    *gen.Queries
 	path string
 	turn chan struct{} // held by the one who writes
+	gone *bool         // inside Atomically: something was removed for good
 }
 
 var _ logbook.Store = (*Store)(nil)
@@ -43,6 +44,7 @@ func settings(path string, readOnly bool) string {
 	q := url.Values{}
 	q.Add("_pragma", "busy_timeout(10000)")
 	q.Add("_pragma", "foreign_keys(1)")
+	q.Add("_pragma", "secure_delete(1)") // what was removed for good is overwritten, not only unlisted
 	q.Set("_txlock", "immediate")
 	if readOnly {
 		q.Set("mode", "ro")

@@ -55,7 +55,7 @@ func (s *Store) PutRider(ctx context.Context, r logbook.Rider) error {
 
 // RemoveRider removes the rider and all that belongs to the rider.
 func (s *Store) RemoveRider(ctx context.Context, id string) error {
-	return trouble(s.q.RemoveRider(ctx, id))
+	return s.removing(ctx, func(q *gen.Queries) error { return q.RemoveRider(ctx, id) })
 }
 
 func horse(r gen.Horse) logbook.Horse {
@@ -83,7 +83,7 @@ func (s *Store) PutHorse(ctx context.Context, h logbook.Horse) error {
 
 // RemoveHorse removes the horse and all that belongs to the horse.
 func (s *Store) RemoveHorse(ctx context.Context, id string) error {
-	return trouble(s.q.RemoveHorse(ctx, id))
+	return s.removing(ctx, func(q *gen.Queries) error { return q.RemoveHorse(ctx, id) })
 }
 
 func combination(r gen.Combination) logbook.Combination {

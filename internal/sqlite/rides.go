@@ -187,7 +187,7 @@ func (s *Store) AddFile(ctx context.Context, rideID string, f logbook.File) erro
 
 // RemoveRide removes a ride with its notes and results; lessons stay.
 func (s *Store) RemoveRide(ctx context.Context, id string) error {
-	return trouble(s.q.RemoveRide(ctx, id))
+	return s.removing(ctx, func(q *gen.Queries) error { return q.RemoveRide(ctx, id) })
 }
 
 func note(r gen.Note) logbook.Note {

@@ -12,11 +12,13 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"github.com/pressly/goose/v3"
 
 	"ringcraft/internal/access"
 	"ringcraft/internal/logbook"
 	"ringcraft/internal/logbook/booktest"
+	"ringcraft/internal/testkit"
 )
 
 var ctx = context.Background()
@@ -89,33 +91,58 @@ func TestReopenKeepsEverything(t *testing.T) {
 	}
 }
 
-// TestEveryEarlierSchemaOpens builds the store as each earlier program left it, opens it with
-// this one and finds what was in it.
+// TestEveryEarlierSchemaOpens builds the store as each earlier program left it, with a row in every
+// table and awkward bytes in every text, opens it with this one and compares every column: what was
+// put in is there byte for byte.
 func TestEveryEarlierSchemaOpens(t *testing.T) {
 	for v := int64(1); v <= latestVersion(); v++ {
 		path := filepath.Join(t.TempDir(), "old.db")
 		db, err := sql.Open("sqlite", settings(path, false))
-		if err != nil {
-			t.Fatal(err)
-		}
+		ok(t, err)
 		p, err := goose.NewProvider(goose.DialectSQLite3, db, migrations())
-		if err != nil {
-			t.Fatal(err)
-		}
-		if _, err := p.UpTo(ctx, v); err != nil {
-			t.Fatal(err)
-		}
-		_, err = db.Exec(`INSERT INTO sheet (id, version, name, text, saved, invented) VALUES ('s1', 1, 'n', ?, '', 0)`, "byte\r\nfor\tbyte\n")
-		if err != nil {
-			t.Fatal(err)
-		}
-		db.Close()
+		ok(t, err)
+		_, err = p.UpTo(ctx, v)
+		ok(t, err)
+		const awkward = "byte\r\nfor\tbyte \u00e9\U0001f40e \x00'\" "
+		testkit.Fill(t, db, awkward, 100, nil)
+		before := dump(t, db)
+		ok(t, db.Close())
 		s := open(t, path)
-		got, err := s.Sheet(ctx, "s1")
-		if err != nil || got.Text != "byte\r\nfor\tbyte\n" {
+		after := dump(t, s.db)
+		if diff := cmp.Diff(before, keep(after, before)); diff != "" || len(before) < 90 {
+			t.Errorf("from schema %d (%d columns): -before +after\n%s", v, len(before), diff)
+		}
+		if got, err := s.Sheet(ctx, awkward+".sheet.id"); err != nil || got.Text != awkward+".sheet.text" {
 			t.Errorf("from schema %d: %q, %v", v, got.Text, err)
 		}
+		if found, err := s.Check(ctx); err != nil || len(found) > 0 {
+			t.Errorf("from schema %d: the store's check: %v %v", v, found, err)
+		}
 	}
+}
+
+// dump reads every column of every table with its type in the store, by "table.column".
+func dump(t *testing.T, db *sql.DB) map[string]string {
+	t.Helper()
+	out := map[string]string{}
+	for _, c := range testkit.Columns(t, db) {
+		var got string
+		q := fmt.Sprintf("SELECT coalesce(group_concat(typeof(%[1]q) || ':' || hex(CAST(%[1]q AS BLOB))), '') FROM %[2]q", c.Name, c.Table)
+		ok(t, db.QueryRow(q).Scan(&got))
+		out[c.Table+"."+c.Name] = got
+	}
+	return out
+}
+
+// keep narrows to the columns that an earlier schema had.
+func keep(all, had map[string]string) map[string]string {
+	out := map[string]string{}
+	for k := range had {
+		if v, there := all[k]; there {
+			out[k] = v
+		}
+	}
+	return out
 }
 
 func TestMigrationsGoDownAndUp(t *testing.T) {
@@ -348,5 +375,56 @@ func ok(t *testing.T, err error) {
 	t.Helper()
 	if err != nil {
 		t.Fatal(err)
+	}
+}
+
+// TestRemovedIsOverwritten: what was removed for good is in none of the store's files, neither
+// beside the running store nor after it was closed.
+func TestRemovedIsOverwritten(t *testing.T) {
+	s := fresh(t)
+	booktest.Seed(t, s)
+	const secret = "limps after the second fence"
+	ok(t, s.PutRider(ctx, logbook.Rider{ID: "gone", Name: "Ottoline", Remark: secret}))
+	if !inFiles(t, s.path, secret) {
+		t.Fatal("the remark was never in the files: this test shows nothing")
+	}
+	ok(t, s.Atomically(ctx, func(in logbook.Store) error { return in.RemoveRider(ctx, "gone") }))
+	if inFiles(t, s.path, secret) {
+		t.Error("what was removed is still in the store's files")
+	}
+	ok(t, s.Close())
+	if inFiles(t, s.path, secret) {
+		t.Error("what was removed is still in the closed store's file")
+	}
+}
+
+// inFiles looks for text in the database file and those beside it.
+func inFiles(t *testing.T, path, text string) bool {
+	t.Helper()
+	names, err := filepath.Glob(filepath.Join(filepath.Dir(path), "*"))
+	ok(t, err)
+	found := false
+	for _, n := range names {
+		b, err := os.ReadFile(n)
+		ok(t, err)
+		found = found || strings.Contains(string(b), text)
+	}
+	return found
+}
+
+// TestRiderTakesOwnWayIn: with a rider goes the rider's account with its devices; that of a trainer
+// who also rides stays.
+func TestRiderTakesOwnWayIn(t *testing.T) {
+	s := fresh(t)
+	booktest.Seed(t, s)
+	a := s.Access(time.Now)
+	ok(t, a.PutAccount(ctx, access.Account{ID: "a1", Name: "own", Role: access.Rider, RiderID: "r1"}))
+	ok(t, a.PutDevice(ctx, access.Device{ID: "d1", Account: "a1", Name: "phone"}))
+	ok(t, a.PutAccount(ctx, access.Account{ID: "a2", Name: "tess", Role: access.Trainer, RiderID: "r1"}))
+	ok(t, s.RemoveRider(ctx, "r1"))
+	accounts, err := a.Accounts(ctx)
+	devices, err2 := a.Devices(ctx)
+	if err != nil || err2 != nil || len(accounts) != 1 || accounts[0].ID != "a2" || len(devices) != 0 {
+		t.Errorf("left: %v, %v (%v, %v)", accounts, devices, err, err2)
 	}
 }

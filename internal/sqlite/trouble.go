@@ -67,10 +67,39 @@ func (s *Store) write(ctx context.Context, f func(*Store) error) error {
 		return trouble(err)
 	}
 	defer tx.Rollback() // does nothing after Commit
-	if err := f(&Store{q: gen.New(tx), path: s.path}); err != nil {
+	gone := false
+	if err := f(&Store{q: gen.New(tx), path: s.path, gone: &gone}); err != nil {
 		return trouble(err)
 	}
-	return trouble(tx.Commit())
+	if err := tx.Commit(); err != nil || !gone {
+		return trouble(err)
+	}
+	s.fold(ctx)
+	return nil
+}
+
+// removing runs a removal for good: afterwards what was removed is not in the store's files either.
+func (s *Store) removing(ctx context.Context, f func(*gen.Queries) error) error {
+	return s.write(ctx, func(in *Store) error {
+		*in.gone = true
+		return f(in.q)
+	})
+}
+
+// fold brings the log into the file and empties it, so that what was removed is not in the log
+// either. While others read it waits for no one: the log is emptied at the next chance, at the
+// latest when the store is closed.
+func (s *Store) fold(ctx context.Context) {
+	conn, err := s.db.Conn(ctx)
+	if err != nil {
+		return
+	}
+	defer conn.Close()
+	if _, err := conn.ExecContext(ctx, "PRAGMA busy_timeout = 0"); err != nil {
+		return
+	}
+	_, _ = conn.ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)") // busy: later
+	_, _ = conn.ExecContext(context.WithoutCancel(ctx), "PRAGMA busy_timeout = 10000")
 }
 
 // one turns a looked-up row into a record; no row is NotFound.
