@@ -3,6 +3,8 @@ package main
 import (
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -24,11 +26,13 @@ func (o *exportCmd) Run(c *console) error {
 		return c.told(err)
 	}
 	defer s.Close()
-	opts := backup.ExportOptions{Now: time.Now(), Geo: geoFixes}
+	opts := s.exportOptions("")
 	if o.Rider != "" {
-		if opts.RiderID, err = riderCalled(c, s, o.Rider); err != nil {
+		r, err := riderCalled(c, s, o.Rider)
+		if err != nil {
 			return c.told(err)
 		}
+		opts = s.exportOptions(r.ID)
 	}
 	var warnings []string
 	err = writeFile(o.Out, func(w io.Writer) error {
@@ -45,19 +49,50 @@ func (o *exportCmd) Run(c *console) error {
 	return nil
 }
 
-func riderCalled(c *console, s *openStore, name string) (string, error) {
+// exportOptions is everything, or what is stored about one rider.
+func (s *openStore) exportOptions(rider string) backup.ExportOptions {
+	o := backup.ExportOptions{RiderID: rider, Now: time.Now(), Geo: geoFixes, Access: s.db.Access(time.Now)}
+	if rider == "" {
+		o.Settings, _ = os.ReadFile(filepath.Join(s.dir, settingsName)) // most have none
+	}
+	return o
+}
+
+func riderCalled(c *console, s *openStore, name string) (logbook.Rider, error) {
 	riders, err := s.db.Riders(c.ctx)
 	if err != nil {
-		return "", err
+		return logbook.Rider{}, err
 	}
+	return called("rider", name, riders, func(r logbook.Rider) (string, string) { return r.ID, r.Name })
+}
+
+// called finds the one of that id or, when there is only one, of that name.
+func called[T any](what, name string, all []T, of func(T) (id, name string)) (T, error) {
+	var found []T
 	var names []string
-	for _, r := range riders {
-		if r.ID == name || strings.EqualFold(r.Name, name) {
-			return r.ID, nil
+	for _, x := range all {
+		id, n := of(x)
+		if id == name {
+			return x, nil
 		}
-		names = append(names, r.Name)
+		if strings.EqualFold(n, name) {
+			found = append(found, x)
+			names = append(names, id)
+		}
 	}
-	return "", logbook.Errorf(logbook.NotFound, "there is no rider %q; there are: %s", name, strings.Join(names, ", "))
+	var none T
+	switch len(found) {
+	case 1:
+		return found[0], nil
+	case 0:
+		names = nil
+		for _, x := range all {
+			_, n := of(x)
+			names = append(names, n)
+		}
+		return none, logbook.Errorf(logbook.NotFound, "there is no %s %q; there are: %s", what, name, strings.Join(names, ", "))
+	}
+	return none, logbook.Errorf(logbook.Conflict, "there are %d called %q; give the id of one: %s", len(found), name, strings.Join(names, ", "))
 }
 
 // geoFixes reads the places of a recording that knows where on earth it was.

@@ -24,7 +24,8 @@ type commands struct {
 	Backup  backupCmd  `cmd:"" help:"Copy the whole store into one file, also while the server runs."`
 	Restore restoreCmd `cmd:"" help:"Put a backup back, after proving it; keeps what was there."`
 	Check   checkCmd   `cmd:"" help:"Check every stored recording and reference."`
-	Export  exportCmd  `cmd:"" help:"Take out everything in open formats."`
+	Export  exportCmd  `cmd:"" help:"Take out everything in open formats, or what is stored about one rider."`
+	Remove  removeCmd  `cmd:"" help:"Remove a rider or a horse with all that belongs to them."`
 }
 
 type sheetCmd struct {

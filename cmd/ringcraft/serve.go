@@ -158,7 +158,7 @@ func (s *site) handler() http.Handler {
 		Hosts: s.way.hosts, Address: s.way.address, TrustURL: s.way.trust, Fingerprint: s.way.fingerprint,
 		QR: certs.QRSVG, Health: s.healthy, Version: programVersion(),
 		Export: func(ctx context.Context, w io.Writer, rider string) error {
-			_, err := backup.Export(ctx, w, s.store.db, s.store.rec, backup.ExportOptions{RiderID: rider, Now: time.Now(), Geo: geoFixes})
+			_, err := backup.Export(ctx, w, s.store.db, s.store.rec, s.store.exportOptions(rider))
 			return err
 		},
 	})

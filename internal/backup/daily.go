@@ -24,6 +24,9 @@ const (
 // SameDisk is what is said whenever daily backups are on.
 const SameDisk = "daily backups lie on the same disk as the store: they help against mistakes, not against a lost or broken machine. Copy one to another disk from time to time (ringcraft backup OUT)"
 
+// StillInBackups is what is said whenever somebody is removed.
+const StillInBackups = "Backups made before keep them: daily backups until they are removed in their turn, files made with ringcraft backup and folders kept by a restore until you remove them"
+
 // Daily makes one backup a day into dir and removes old ones. Recordings are kept once, in
 // dir/recordings, shared by all daily backups (linked to the stored file where the disk allows it:
 // they then take no room).

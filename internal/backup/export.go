@@ -13,6 +13,7 @@ import (
 	"time"
 	"unicode"
 
+	"ringcraft/internal/access"
 	"ringcraft/internal/logbook"
 )
 
@@ -21,6 +22,10 @@ type ExportOptions struct {
 	// RiderID narrows to what is stored about one person: to be shown to them.
 	RiderID string
 	Now     time.Time
+	// Access adds who may come in: people, devices and links, without secrets. nil adds none.
+	Access access.Store
+	// Settings is the settings file as it was written, "" for none.
+	Settings []byte
 	// Geo reads a recording's places on earth; none when it does not know them. nil writes no GPX.
 	Geo func(r io.Reader) ([]GeoFix, error)
 }
@@ -33,14 +38,23 @@ type GeoFix struct {
 
 const exportAbout = `What was put into Ringcraft, in open formats.
 
-records.json    all records
-*.csv           the same as tables, for a spreadsheet
+records.json    all records, those of people and devices that may come in too
+*.csv           riders, horses, combinations, yards, rides, notes, lessons, their steps, appointments,
+                consents as tables, for a spreadsheet
 sheets/         test sheets as they were typed, every version
+horses/         horse files as they were given
+exercises/      exercises of the trainer's own
+lessons/        the plan of each lesson, its homework
+settings.json   the settings, where there are any
 rides/          a folder for each ride: every file as it was given, byte for byte (original-...);
                 track.gpx, when the recording knows where on earth it was; notes.vtt, the notes with
                 their times, to be laid over sound or video; marks.csv
 Text cells in the tables that begin with = + - @ have a ' before them, so that a spreadsheet does
 not take them for a formula.
+
+Not in here: reviews and scores (computed from this whenever they are looked at), the state of
+background work, and secrets: of passwords, codes, links and sessions only hashes are stored, which
+open nothing.
 `
 
 // records is records.json.
@@ -58,6 +72,10 @@ type records struct {
 	Steps        []logbook.Step        `json:"steps"`
 	Appointments []logbook.Appointment `json:"appointments"`
 	Consents     []logbook.Consent     `json:"consents"`
+	Exercises    []logbook.OwnExercise `json:"exercises"`
+	Accounts     []accountRecord       `json:"accounts"`
+	Devices      []deviceRecord        `json:"devices"`
+	Links        []linkRecord          `json:"links"`
 }
 
 // Export writes everything a user has put in, or all about one rider, as a zip of open formats.
@@ -67,8 +85,8 @@ func Export(ctx context.Context, out io.Writer, s logbook.Store, rec logbook.Rec
 	if err != nil {
 		return nil, err
 	}
-	e := &exporter{ctx: ctx, z: zip.NewWriter(out), rec: rec, r: r, geo: o.Geo}
-	for _, part := range []func() error{e.readme, e.json, e.tables, e.sheets, e.rides} {
+	e := &exporter{ctx: ctx, z: zip.NewWriter(out), rec: rec, r: r, geo: o.Geo, settings: o.Settings}
+	for _, part := range []func() error{e.readme, e.json, e.tables, e.sheets, e.horses, e.exercises, e.lessons, e.rides, e.setting} {
 		if err := part(); err != nil {
 			return e.warnings, err
 		}
@@ -92,6 +110,8 @@ func gather(ctx context.Context, s logbook.Store, o ExportOptions) (*records, er
 	read(func() (e error) { r.Rides, e = s.Rides(ctx, logbook.RideFilter{}); return })
 	read(func() (e error) { r.Lessons, e = s.Lessons(ctx, logbook.LessonFilter{}); return })
 	read(func() (e error) { r.Appointments, e = s.Appointments(ctx, "0000-00-00", "9999-99-99"); return })
+	read(func() (e error) { r.Exercises, e = s.Exercises(ctx); return })
+	read(func() error { return r.mayComeIn(ctx, o.Access) })
 	if err != nil {
 		return nil, err
 	}
@@ -120,6 +140,8 @@ func (r *records) about(rider string) error {
 	r.Rides = slices.DeleteFunc(r.Rides, func(x logbook.Ride) bool { return drop(combos[x.CombinationID]) })
 	r.Lessons = slices.DeleteFunc(r.Lessons, func(x logbook.Lesson) bool { return drop(combos[x.CombinationID]) })
 	r.Appointments = slices.DeleteFunc(r.Appointments, func(x logbook.Appointment) bool { return drop(combos[x.CombinationID]) })
+	r.Exercises = nil // the trainer's, about nobody
+	r.waysInOf(rider)
 	return nil
 }
 
@@ -186,6 +208,7 @@ type exporter struct {
 	rec      logbook.Recordings
 	r        *records
 	geo      func(io.Reader) ([]GeoFix, error)
+	settings []byte
 	warnings []string
 }
 
@@ -246,40 +269,6 @@ func cell(s string) string {
 		return s
 	}
 	return "'" + s
-}
-
-func (e *exporter) tables() error {
-	names := e.names()
-	var rides, notes, lessons, consents [][]string
-	for _, r := range e.r.Rides {
-		rides = append(rides, []string{r.ID, string(r.Date), names[r.CombinationID], r.SheetID, strconv.Itoa(r.SheetVersion),
-			string(r.Kind), r.Place, r.Recorder, r.MarkedBy, strconv.Itoa(len(r.Files))})
-	}
-	for _, n := range e.r.Notes {
-		notes = append(notes, []string{n.RideID, n.Device, strconv.FormatInt(n.Seq, 10), seconds(n.AtS), string(n.Kind),
-			number(n.Movement), n.Collective, n.Judge, n.Mark, n.Text, n.Undoes, instant(n.Received)})
-	}
-	for _, l := range e.r.Lessons {
-		lessons = append(lessons, []string{l.ID, string(l.Date), names[l.CombinationID], strconv.Itoa(l.Minutes), instant(l.Started), instant(l.Ended), l.Homework})
-	}
-	for _, c := range e.r.Consents {
-		consents = append(consents, []string{names[c.RiderID], c.What, c.GivenBy, strconv.FormatBool(c.Guardian), instant(c.Given), instant(c.Withdrawn)})
-	}
-	for _, t := range []struct {
-		name string
-		head string
-		rows [][]string
-	}{
-		{"rides.csv", "id,date,combination,sheet,sheet_version,kind,place,recorder,marked_by,files", rides},
-		{"notes.csv", "ride,device,seq,at_s,kind,movement,collective,judge,mark,text,undoes,received", notes},
-		{"lessons.csv", "id,date,combination,minutes,started,ended,homework", lessons},
-		{"consents.csv", "rider,what,given_by,guardian,given,withdrawn", consents},
-	} {
-		if err := e.table(t.name, strings.Split(t.head, ","), t.rows); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // names maps combinations to "rider on horse", and riders to their names.

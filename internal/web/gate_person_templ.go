@@ -619,7 +619,7 @@ func forgetForm(action, name, what string) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 52, ", for good. Daily backups keep it until they are removed in their turn.</p><label>Type the name to be sure<input name=\"name\" autocomplete=\"off\" placeholder=\"")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 52, ", for good. Daily backups keep it until they are removed in their turn, backups elsewhere until you remove them.</p><label>Type the name to be sure<input name=\"name\" autocomplete=\"off\" placeholder=\"")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
