@@ -9,6 +9,7 @@ import (
 	"io"
 	"math/rand/v2"
 	"net/http"
+	"net/http/httptrace"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -55,19 +56,25 @@ func fillStore(t testing.TB, dir string) {
 type child struct {
 	cmd  *exec.Cmd
 	url  string
-	logs *bytes.Buffer
+	logs *watched
 }
 
 // serveChild starts the real command and waits until it serves; wait false returns at once.
 func serveChild(t testing.TB, dir string, wait bool, more ...string) *child {
 	t.Helper()
-	args := append([]string{"serve", "--data", dir, "--listen", "127.0.0.1:0", "--log", "json"}, more...)
-	c := &child{cmd: exec.Command("ringcraft", args...), logs: &bytes.Buffer{}}
+	return startChild(t, wait, nil, append([]string{"serve", "--data", dir, "--listen", "127.0.0.1:0", "--log", "json"}, more...)...)
+}
+
+// startChild runs the real command, with more environment.
+func startChild(t testing.TB, wait bool, env []string, args ...string) *child {
+	t.Helper()
+	c := &child{cmd: exec.Command("ringcraft", args...), logs: newWatched()}
 	c.cmd.Stderr = c.logs
 	out, err := c.cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
 	}
+	c.cmd.Env = append(os.Environ(), env...)
 	if err := c.cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
@@ -115,8 +122,12 @@ func (s *scribe) batch() []logbook.Note {
 	return s.pending
 }
 
-// send posts batches until the server is gone.
-func (s *scribe) send(ctx context.Context, url string) {
+// send posts batches until the server is gone; every step of every request is a moment.
+func (s *scribe) send(ctx context.Context, url string, m *moments) {
+	ctx = httptrace.WithClientTrace(ctx, &httptrace.ClientTrace{
+		GotConn: func(httptrace.GotConnInfo) { m.pass() }, WroteHeaders: m.pass,
+		WroteRequest: func(httptrace.WroteRequestInfo) { m.pass() }, GotFirstResponseByte: m.pass,
+	})
 	client := &http.Client{Transport: &http.Transport{}, Timeout: 10 * time.Second}
 	defer client.CloseIdleConnections()
 	for ctx.Err() == nil {
@@ -228,7 +239,7 @@ func TestTortureKill(t *testing.T) {
 	for round := range kills {
 		if rnd.IntN(10) == 0 { // a kill while it starts
 			c := serveChild(t, dir, false)
-			time.Sleep(time.Duration(rnd.IntN(60)) * time.Millisecond)
+			toil(rnd.IntN(1500))
 			c.kill()
 			continue
 		}
@@ -236,10 +247,12 @@ func TestTortureKill(t *testing.T) {
 		judge(t, round, fetchNotes(t, c.url), scribes)
 		ctx, cancel := context.WithCancel(context.Background())
 		var wg sync.WaitGroup
+		m := newMoments(1 + rnd.IntN(250))
 		for _, s := range scribes {
-			wg.Go(func() { s.send(ctx, c.url) })
+			wg.Go(func() { s.send(ctx, c.url, m) })
 		}
-		time.Sleep(time.Duration(rnd.IntN(120)) * time.Millisecond)
+		m.wait(t)
+		toil(rnd.IntN(80))
 		c.kill()
 		cancel()
 		wg.Wait()

@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"ringcraft/internal/logbook"
 )
@@ -44,18 +43,15 @@ func TestTranscribeThroughOwnCommand(t *testing.T) {
 	}
 	defer s.Close()
 	var words []byte
-	for range 200 {
-		ride, err := s.db.Ride(ctx, "ride")
-		if err != nil {
+	c.logs.wait(t, `"msg":"job ended"`)
+	ride, err := s.db.Ride(ctx, "ride")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if f, ok := ride.File(logbook.RoleCommentary); ok {
+		if words, err = s.rec.Read(ctx, f.Blob, 1<<20); err != nil {
 			t.Fatal(err)
 		}
-		if f, ok := ride.File(logbook.RoleCommentary); ok {
-			if words, err = s.rec.Read(ctx, f.Blob, 1<<20); err != nil {
-				t.Fatal(err)
-			}
-			break
-		}
-		time.Sleep(50 * time.Millisecond) // waiting for another process
 	}
 	if !strings.Contains(string(words), "the circle was 29 bytes too large") {
 		t.Errorf("commentary %q\n%s", words, c.logs)

@@ -197,6 +197,7 @@ func (r *Runner) run(j logbook.Job) {
 	}()
 	j.State, j.Tries = logbook.JobRunning, j.Tries+1
 	r.put(j)
+	r.c.Log.Info("job begun", "kind", j.Kind, "subject", j.Subject, "tries", j.Tries)
 	err := r.work(ctx, &j)
 	cause := context.Cause(ctx)
 	switch {
@@ -214,6 +215,7 @@ func (r *Runner) run(j logbook.Job) {
 	}
 	j.Ended = r.c.Now()
 	r.put(j)
+	r.c.Log.Info("job ended", "kind", j.Kind, "subject", j.Subject, "state", string(j.State), "tries", j.Tries)
 }
 
 // work calls the job's Work; a panic in it fails the job, not the program.
