@@ -245,6 +245,9 @@ func (c *compiler) start(a actRef) {
 // place rides to the act's place; a change of pace at the end of a diagonal is asked before
 // the letter, when the nose reaches the track.
 func (c *compiler) place(a actRef) arrival {
+	if a.Kind == "change circles" {
+		return c.toCrossover(a)
+	}
 	if nose, ok := c.noseAtTrack(a); ok {
 		c.ride(nose)
 		return arrival{ok: true}

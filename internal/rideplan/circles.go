@@ -118,7 +118,7 @@ func (c *compiler) circleAct(a actRef, arr arrival) {
 		}
 	}
 	d := c.size(a, usual)
-	c.arcRoom()
+	c.arcRoom(h, d/2, 2*math.Pi)
 	asked := c.fitted(a, d, h)
 	n := max(1, a.Count)
 	if a.Unit != "" {
@@ -169,7 +169,7 @@ func (c *compiler) behindOver(d float64, h Hand) bool {
 }
 
 func (c *compiler) pushCircle(a actRef, nominal, asked, sweep float64, h Hand) *draft {
-	c.arcRoom()
+	c.arcRoom(h, asked/2, sweep)
 	c.figures++
 	start := c.ahead(c.pendingLength())
 	if len(c.pending) == 0 {
@@ -184,6 +184,9 @@ func (c *compiler) pushCircle(a actRef, nominal, asked, sweep float64, h Hand) *
 	l := c.letterAt(a)
 	place := c.at
 	keepTrack := c.onTrack && sweep > 6
+	if before, ok := c.last(); ok && c.flowsInto(h, asked/2, sweep) && math.Abs(float64(c.facing.Diff(before.endHeading()))) > 0.8 {
+		c.say("The turn%s flows into the figure as one.", atLetterWords(c.letterHere(a)))
+	}
 	c.arc(h, asked/2, sweep, c.radius(), c.figures, nil)
 	if !keepTrack {
 		c.onTrack = false
@@ -193,17 +196,18 @@ func (c *compiler) pushCircle(a actRef, nominal, asked, sweep float64, h Hand) *
 		kind = terms.Volte
 	}
 	length := asked / 2 * sweep
-	c.circle = &circleNow{c.figures, start, length, asked, h, l, c.mov}
+	c.circle = &circleNow{c.figures, start, length, asked, h, l, c.mov, centre, nominal}
 	d := c.figure(kind, start, mark{start.s + length, 0}, Figure{At: l, Hand: h, Bend: h, Place: place, Centre: centre,
 		Nominal: arena.Metres(nominal), Asked: arena.Metres(asked)})
 	d.noPlace = true
 	return d
 }
 
-// arcRoom rounds a kink before an arc: the arc needs a short straight to start from.
-func (c *compiler) arcRoom() {
+// arcRoom rounds a kink before an arc of radius r that the line does not flow into: the arc
+// needs a short straight to start from.
+func (c *compiler) arcRoom(h Hand, r, sweep float64) {
 	before, ok := c.last()
-	if !ok {
+	if !ok || c.flowsInto(h, r, sweep) {
 		return
 	}
 	kink := math.Abs(float64(c.facing.Diff(before.endHeading())))
@@ -242,13 +246,13 @@ func (c *compiler) halfCircle(a actRef, arr arrival) {
 	}
 	a.SizeM = d
 	d = c.size(a, 10)
-	c.arcRoom()
+	c.arcRoom(h, d/2, math.Pi)
 	asked := c.fitted(a, d, h)
 	sweep, ret := math.Pi, c.returnPoint(a, to, asked, h)
 	if ret != nil {
 		sweep = c.sweepToward(*ret, asked/2, h)
 	}
-	dr := c.pushCircle(a, d, asked, sweep, h)
+	dr := c.pushHalf(a, d, asked, sweep, h, ret == nil, to)
 	dr.Kind = terms.HalfCircle
 	dr.To = to
 	c.say("Half circle %s %g m%s (ridden %.1f m).", h, d, spaced(placeWords(a.At)), asked)
@@ -263,6 +267,66 @@ func (c *compiler) halfCircle(a actRef, arr arrival) {
 		return
 	}
 	c.afterHalf(h, to)
+}
+
+// pushHalf pushes the half circle. From A to X and on to C in 20 x 40 the letters lie 20 m
+// apart but the body rides 18.4 m between the walls: a straight at the wall, between the two
+// quarters, takes up the difference, so that the half circle ends at its letter.
+func (c *compiler) pushHalf(a actRef, d, asked, sweep float64, h Hand, across bool, to string) *draft {
+	gap := c.gapTo(to, asked, h)
+	if !across || gap == 0 {
+		return c.pushCircle(a, d, asked, sweep, h)
+	}
+	from := c.pendingLength()
+	dr := c.pushCircle(a, d, asked, math.Pi/2, h)
+	c.push(elem{start: c.at, heading: c.facing, length: gap, figure: c.figures})
+	c.arc(h, asked/2, math.Pi/2, c.radius(), c.figures, nil)
+	c.circle.length = c.pendingLength() - from
+	dr.to = c.ahead(c.pendingLength())
+	dr.Centre, dr.Asked = bestCircle(c.pending[len(c.pending)-3:])
+	return dr
+}
+
+// bestCircle is the centre and diameter of the least-squares circle through pieces of line.
+func bestCircle(es []elem) (arena.Point, arena.Metres) {
+	var ps []arena.Point
+	var mean arena.Point
+	for _, e := range es {
+		n := max(2, int(e.length/0.25))
+		for i := range n {
+			q := e.segment().At(arena.Metres(e.length * float64(i) / float64(n))).Point
+			ps, mean = append(ps, q), mean.Add(q)
+		}
+	}
+	mean = mean.Mul(1 / float64(len(ps)))
+	var uu, vv, uv, p, q float64
+	for _, s := range ps {
+		u, v := s.X-mean.X, s.Y-mean.Y
+		uu, vv, uv = uu+u*u, vv+v*v, uv+u*v
+		p, q = p+u*(u*u+v*v)/2, q+v*(u*u+v*v)/2
+	}
+	det := uu*vv - uv*uv
+	centre := arena.Point{X: (p*vv - q*uv) / det, Y: (uu*q - uv*p) / det}
+	r := math.Sqrt(centre.Dot(centre) + (uu+vv)/float64(len(ps)))
+	return mean.Add(centre), arena.Metres(2 * r)
+}
+
+// gapTo is how much further than the half circle's own end the letter lies that it leads to,
+// 0 when it is not about there.
+func (c *compiler) gapTo(to string, asked float64, h Hand) float64 {
+	if b, ok := c.peek(1); ok && to == "" && b.At != nil && len(b.At.Letters) > 0 {
+		to = b.At.Letters[0]
+	}
+	q, ok := c.point(to)
+	if !ok {
+		return 0
+	}
+	v := q.Sub(c.halfEnd(asked, h))
+	n := c.halfEnd(asked, h).Sub(c.at).Mul(1 / asked)
+	if gap := v.Dot(n); gap > 0.05 && gap < 2 && math.Abs(n.Cross(v)) < 0.5 {
+		return gap
+	}
+	return 0
 }
 
 // afterHalf takes the track where the half circle ends on it.
@@ -475,16 +539,17 @@ func (c *compiler) changeInCircle(a actRef, arr arrival) {
 	}
 	from := c.here()
 	l := c.letterAt(a)
+	middle := c.halfEnd(whole/2, h)
 	for i, side := range []Hand{h, other(h), other(h)} {
 		r := whole / 4
 		if i == 2 {
 			r = whole / 2 // the rest of the large circle back to its letter
 		}
 		c.figures++
-		c.arcRoom()
+		c.arcRoom(side, r, math.Pi)
 		c.arc(side, r, math.Pi, c.radius(), c.figures, nil)
 	}
-	c.circle = &circleNow{c.figures, from, c.pendingLength(), whole, other(h), l, c.mov}
+	c.circle = &circleNow{c.figures, from, c.pendingLength(), whole, other(h), l, c.mov, middle, float64(c.board.Width)}
 	if c.track.isOn(c.at) {
 		c.takeTrack(other(h))
 	}
@@ -492,34 +557,4 @@ func (c *compiler) changeInCircle(a actRef, arr arrival) {
 	c.reinAt = a.Pos
 	c.figure(terms.ChangeInCircle, from, c.ahead(whole/4*2*math.Pi), Figure{At: l, Hand: other(h), Nominal: 10, Asked: arena.Metres(whole / 2), Count: 2})
 	c.say("Change through the circle: half circles of %.1f m, then the circle %s back to %s.", whole/2, other(h), l)
-}
-
-// changeCircles changes from the circle at one end to the next circle over the centre line.
-func (c *compiler) changeCircles(a actRef, arr arrival) {
-	c.flush()
-	from := c.here()
-	l := c.letterAt(a)
-	dir := c.track.inward(c.track.metre(c.at)).Unit()
-	if !c.onTrack || math.Abs(c.at.X) > 1 {
-		c.problem(a.Pos, sheet.Error, "A change out of the circle", "a change from circle to circle starts at A or C")
-		return
-	}
-	end := c.at.Y + dir.Y*40
-	if end > c.track.y1-3 || end < c.track.y0+3 {
-		end = c.track.y1
-		if dir.Y < 0 {
-			end = c.track.y0
-		}
-	}
-	c.serpentineLine(end, 2, c.track.hw, c.rein)
-	c.rein = other(c.rein)
-	c.reinAt = a.Pos
-	if c.track.isOn(c.at) {
-		c.takeTrack(c.rein)
-	} else { // the middle circle of the long arena: ride it whole
-		c.onTrack = false
-		c.pushCircle(a, 20, 2*c.track.hw, 2*math.Pi, c.rein)
-	}
-	c.figure(terms.ChangeInCircle, from, c.ahead(c.pendingLength()), Figure{At: l, Hand: c.rein, Nominal: 20, Count: 2})
-	c.say("Change from circle to circle over the centre line, then the %s rein.", c.rein)
 }

@@ -35,6 +35,7 @@ type compiler struct {
 	mov     int // index of the movement being ridden
 
 	circle        *circleNow  // the circle whose end is pending, or just ridden
+	over          *crossover  // the change from circle to circle being ridden
 	figures       int         // circles so far
 	reinAt        sheet.Pos   // where the sheet last set the rein
 	wish          Hand        // rein to take where a line meets the boards squarely
@@ -74,6 +75,8 @@ type circleNow struct {
 	hand     Hand
 	letter   string
 	mov      int
+	centre   arena.Point
+	nominal  float64
 }
 
 // Compile turns a sheet into a plan. Problems of the sheet and of the compiler are in the
@@ -260,12 +263,6 @@ func (c *compiler) close() {
 	}
 }
 
-// movementOf returns the number of the movement that piece i belongs to.
-func (c *compiler) movementOf(i int) int {
-	k := sort.Search(len(c.starts), func(j int) bool { return j > 0 && c.starts[j].n > i }) - 1
-	return c.file.Movements[max(k, 0)].Number
-}
-
 // build turns the nominal line into the plan.
 func (c *compiler) build() {
 	line := finalLine(c.ridden, c.turnRadius)
@@ -278,11 +275,11 @@ func (c *compiler) build() {
 	tl := buildTimeline(c.ridden, line, speeds{c.opts.Horse, c.lvl})
 	p := c.plan
 	p.Path = line.path
+	p.Total, p.Length = tl.total, arena.Metres(tl.length())
+	c.movements(tl)
 	if len(c.file.Movements) > 0 {
 		p.Samples = c.samples(tl)
 	}
-	p.Total, p.Length = tl.total, arena.Metres(tl.length())
-	c.movements(tl)
 	c.placeFigures(tl)
 	c.strides(tl)
 	c.demands(tl)
@@ -340,30 +337,6 @@ func (c *compiler) sortProblems() {
 	sort.SliceStable(ps, func(i, j int) bool {
 		return ps[i].Line < ps[j].Line || ps[i].Line == ps[j].Line && ps[i].Column < ps[j].Column
 	})
-}
-
-// movements fills the boxes with their spans; together they cover the whole line.
-func (c *compiler) movements(tl *timeline) {
-	for i, m := range c.file.Movements {
-		mv := Movement{Number: m.Number, Coefficient: m.Coefficient, MaxMark: m.MaxMark, Line: m.Line, Reading: strings.Join(c.reading[i], " ")}
-		mv.Letters, mv.Text = joinParts(m)
-		for _, p := range m.Parts {
-			if p.Directive != "" {
-				mv.Directives = append(mv.Directives, p.Directive)
-			}
-		}
-		var s float64
-		if i > 0 {
-			mv.StartS, s = tl.at(c.starts[i])
-			mv.StartM = arena.Metres(s)
-		}
-		mv.EndS, mv.EndM = tl.total, c.plan.Length
-		if i+1 < len(c.starts) {
-			mv.EndS, s = tl.at(c.starts[i+1])
-			mv.EndM = arena.Metres(s)
-		}
-		c.plan.Movements = append(c.plan.Movements, mv)
-	}
 }
 
 func joinParts(m sheet.Movement) (letters, text string) {

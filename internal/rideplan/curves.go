@@ -260,7 +260,7 @@ func (c *compiler) pushLoop(l, b float64) {
 	line := func() {
 		c.push(elem{start: c.at, heading: c.facing, length: straight})
 	}
-	c.arcRoom()
+	c.arcRoom(h, r, theta)
 	c.arc(h, r, theta, c.radius(), 0, nil)
 	line()
 	c.arc(other(h), r, 2*theta, c.radius(), 0, nil)

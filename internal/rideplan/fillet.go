@@ -27,14 +27,14 @@ type run struct {
 	cutA, cutB  float64 // metres taken from its start and its end by rounding
 }
 
-// runs groups pieces that continue each other straight.
+// runs groups pieces that continue each other straight or on the same arc.
 func runs(pieces []elem) []run {
 	var out []run
 	for i, e := range pieces {
 		if n := len(out); n > 0 {
 			l := &out[n-1]
-			straight := l.curv == 0 && e.curv == 0 && !l.spot && !e.spot && l.back == e.back
-			if straight && math.Abs(float64(e.heading.Diff(l.heading))) < 1e-9 {
+			alike := math.Abs(l.curv-e.curv) < 1e-12 && !l.spot && !e.spot && l.back == e.back
+			if alike && math.Abs(float64(e.heading.Diff(pieces[l.last].endHeading()))) < 1e-9 {
 				l.last, l.length = i, l.length+e.length
 				continue
 			}
@@ -56,28 +56,27 @@ func kink(rs []run, i int, pieces []elem) float64 {
 // round chooses how much each kink cuts from its straights.
 func round(rs []run, pieces []elem, radius func(elem) float64) {
 	for i := range rs {
-		k := math.Abs(kink(rs, i, pieces))
-		if k < 1e-9 || rs[i].spot || rs[i].curv != 0 || rs[i+1].curv != 0 || rs[i].back || rs[i+1].back {
+		k := kink(rs, i, pieces)
+		if math.Abs(k) < 1e-9 || rs[i].spot || rs[i].back || rs[i+1].back {
 			continue
 		}
 		r := rs[i+1].radius
 		if r == 0 {
 			r = radius(pieces[rs[i+1].first])
 		}
-		d := r * math.Tan(k/2)
-		rs[i].cutB, rs[i+1].cutA = d, d
+		rs[i].cutB, rs[i+1].cutA = cuts(rs[i], rs[i+1], k, r)
 	}
 	for pass := 0; pass < 4; pass++ {
 		for i := range rs {
-			if sum := rs[i].cutA + rs[i].cutB; sum > rs[i].length && sum > 0 {
-				shrink(rs, i)
+			if sum := rs[i].cutA + rs[i].cutB; sum > rs[i].length && sum > 0 && rs[i].curv == 0 {
+				shrink(rs, i, pieces)
 			}
 		}
 	}
 }
 
 // shrink makes the two cuts of a straight fit its length, taking from the larger first.
-func shrink(rs []run, i int) {
+func shrink(rs []run, i int, pieces []elem) {
 	a, b, l := rs[i].cutA, rs[i].cutB, rs[i].length
 	switch {
 	case a <= l/2:
@@ -88,10 +87,10 @@ func shrink(rs []run, i int) {
 		a, b = l/2, l/2
 	}
 	if rs[i].cutA > a {
-		rs[i].cutA, rs[i-1].cutB = a, a
+		rs[i].cutA, rs[i-1].cutB = a, rs[i-1].cutFor(a, kink(rs, i-1, pieces))
 	}
 	if rs[i].cutB > b {
-		rs[i].cutB, rs[i+1].cutA = b, b
+		rs[i].cutB, rs[i+1].cutA = b, rs[i+1].cutFor(b, kink(rs, i, pieces))
 	}
 }
 
@@ -130,8 +129,14 @@ func finalLine(pieces []elem, radius func(elem) float64) *rounded {
 		s += out.straightPart(r)
 		add(r.s0 + r.length - r.cutB)
 		if k := kink(rs, i, pieces); r.cutB > 0 && math.Abs(k) > 1e-9 {
-			s += out.corner(r, k, rs[i+1].first)
-			add(r.s0 + r.length + r.cutB)
+			before, length := out.corner(r, rs[i+1], k)
+			if r.curv != 0 || rs[i+1].curv != 0 {
+				s += before
+				add(r.s0 + r.length)
+				s -= before
+			}
+			s += length
+			add(r.s0 + r.length + rs[i+1].cutA)
 		} else if math.Abs(k) > 1e-6 && i+1 < len(rs) {
 			out.sharps = append(out.sharps, sharp{rs[i+1].first, 0})
 		}
@@ -147,23 +152,38 @@ func (o *rounded) straightPart(r run) float64 {
 	}
 	seg := arena.Segment{Start: r.start, Heading: r.heading, Length: arena.Metres(r.length), Curvature: r.curv, Backward: r.back}
 	if r.cutA > 0 {
-		seg.Start = seg.At(arena.Metres(r.cutA)).Point
+		at := seg.At(arena.Metres(r.cutA))
+		seg.Start, seg.Heading = at.Point, r.heading+arena.Angle(r.curv*r.cutA)
 	}
 	seg.Length = arena.Metres(l)
 	o.path = append(o.path, seg)
 	return l
 }
 
-// corner adds the arc that rounds the kink k at the end of r and returns its length.
-func (o *rounded) corner(r run, k float64, next int) float64 {
-	radius := r.cutB / math.Tan(math.Abs(k)/2)
-	if radius < 1.9 && math.Abs(k) > 0.3 {
-		o.sharps = append(o.sharps, sharp{next, radius})
+// corner adds the arc that rounds the kink k between two runs. It returns the arc's length up
+// to where the run before would have ended, and the whole.
+func (o *rounded) corner(r, next run, k float64) (before, length float64) {
+	size := math.Abs(k)
+	radius := r.cutB / math.Tan(size/2)
+	turn := size
+	before = radius * size / 2
+	switch {
+	case next.curv != 0:
+		radius, turn = flowRadius(math.Abs(next.curv), size, r.cutB), size+next.cutA*math.Abs(next.curv)
+		before = radius * size
+	case r.curv != 0:
+		radius, turn = flowRadius(math.Abs(r.curv), size, next.cutA), size+r.cutB*math.Abs(r.curv)
+		before = radius * r.cutB * math.Abs(r.curv)
 	}
-	start := arena.Segment{Start: r.start, Heading: r.heading}.At(arena.Metres(r.length - r.cutB)).Point
-	seg := arena.Arc(start, r.heading, arena.Metres(math.Max(radius, 1e-6)), arena.Angle(k))
+	if radius < tightest && size > 0.3 {
+		o.sharps = append(o.sharps, sharp{next.first, radius})
+	}
+	whole := arena.Segment{Start: r.start, Heading: r.heading, Length: arena.Metres(r.length), Curvature: r.curv}
+	at := whole.At(arena.Metres(r.length - r.cutB))
+	heading := r.heading + arena.Angle(r.curv*(r.length-r.cutB))
+	seg := arena.Arc(at.Point, heading, arena.Metres(math.Max(radius, 1e-6)), arena.Angle(math.Copysign(turn, k)))
 	o.path = append(o.path, seg)
-	return float64(seg.Length)
+	return before, float64(seg.Length)
 }
 
 // metre maps nominal to final metres.

@@ -1,6 +1,7 @@
 package rideplan
 
 import (
+	"math"
 	"strings"
 
 	"ringcraft/internal/gait"
@@ -137,7 +138,7 @@ func (c *compiler) pace(a actRef, arr arrival) {
 func (c *compiler) crossesMiddle() bool {
 	for _, e := range c.pending {
 		a, b := e.start, e.end()
-		if a.X*b.X < 0 && a.Y > 3 && a.Y < float64(c.board.Length)-3 && b.Y > 3 && b.Y < float64(c.board.Length)-3 {
+		if math.Abs(a.X-b.X) > 2 && math.Min(a.X, b.X) < 0.01 && math.Max(a.X, b.X) > -0.01 && a.Y > 3 && a.Y < float64(c.board.Length)-3 && b.Y > 3 && b.Y < float64(c.board.Length)-3 {
 			return true
 		}
 	}

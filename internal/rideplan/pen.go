@@ -187,7 +187,7 @@ func (p *pen) straightTo(q arena.Point, r float64, lat *lateral) {
 	if ok {
 		turn = math.Abs(float64(h.Diff(before.endHeading())))
 	}
-	if ok && turn > 1e-7 && (before.curv != 0 || before.spot || before.back || turn > float64(arena.Degrees(135))) {
+	if ok && turn > 1e-7 && !(lat == nil && p.flowsOut(before, q)) && (before.curv != 0 || before.spot || before.back || turn > float64(arena.Degrees(135))) {
 		p.arcToward(q, before.endHeading(), r, lat)
 	}
 	h = q.Sub(p.at).Heading()
@@ -274,7 +274,7 @@ func (p *pen) tangentArc(q arena.Point, h arena.Angle, r, side float64) (elem, b
 func (p *pen) arc(hand Hand, r, sweep, room float64, figure int, lat *lateral) {
 	if before, ok := p.last(); ok {
 		kink := float64(p.facing.Diff(before.endHeading()))
-		if math.Abs(kink) > 1e-7 {
+		if math.Abs(kink) > 1e-7 && !p.flowsInto(hand, r, sweep) {
 			d := room * math.Tan(math.Abs(kink)/2)
 			p.push(elem{start: p.at, heading: p.facing, length: d + 0.01, figure: 0})
 		}

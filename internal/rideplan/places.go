@@ -203,6 +203,9 @@ func (c *compiler) swapBetween(q1, q2 arena.Point, l1, l2 string) bool {
 func (c *compiler) goBefore(l string) arrival {
 	q, _ := c.point(l)
 	d, ok := c.findPending(q, nearLetter, false)
+	if !ok && c.circle != nil && c.circle.letter == l && len(c.pending) > 0 && c.pending[0].figure != 0 {
+		d, ok = c.pendingLength(), true // before the circle closes
+	}
 	if !ok {
 		c.flush()
 		c.reach(l)

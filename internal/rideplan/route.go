@@ -129,11 +129,13 @@ func (c *compiler) goLetter(l string) {
 
 // circleLetter finds a letter on the circle of the same movement: its own letter again at the
 // end, others where the circle passes nearest (a 20 m circle at A passes 2 m from X or L).
+// The circle of an earlier box is ridden out first, unless what comes next happens on a
+// letter inside the arena: "A circle left 20 m", then "X working canter".
 func (c *compiler) circleLetter(l string, q arena.Point) bool {
-	if c.circle == nil || len(c.pending) == 0 || c.pending[0].figure == 0 {
+	if c.circle == nil || len(c.pending) == 0 || c.pending[0].figure == 0 || c.circle.letter == l {
 		return false
 	}
-	if c.circle.letter == l || c.circle.mov != c.mov {
+	if a := c.acts[c.k]; c.circle.mov != a.mov && (c.onBoards(l) || !staying[a.Kind] && a.Kind != "change in circle") {
 		return false
 	}
 	tol := nearLetter

@@ -16,10 +16,15 @@ const (
 func (c *compiler) samples(tl *timeline) []Sample {
 	var out []Sample
 	w := newWalker(tl.line.path)
+	box := 0
 	for i := range tl.stations {
 		st := tl.stations[i]
+		for box+1 < len(c.plan.Movements) && st.t >= c.plan.Movements[box+1].StartS-1e-9 {
+			box++
+		}
 		e := tl.pieces[st.piece]
 		s := c.sample(tl, st, e, w.at(st.s+1e-9))
+		s.Movement = c.plan.Movements[box].Number
 		if st.stop {
 			s.Point, s.Heading = e.start, e.heading
 			s.Point = c.pointAt(tl, st.piece)
@@ -58,8 +63,7 @@ func spotSamples(out []Sample, s Sample, e elem) []Sample {
 }
 
 func (c *compiler) sample(tl *timeline, st station, e elem, pose arena.Pose) Sample {
-	s := Sample{M: arena.Metres(st.s), T: st.t, Point: pose.Point, Heading: pose.Heading.Norm(), Movement: c.movementOf(st.piece),
-		Variety: e.variety, Lead: e.lead, Speed: gait.Speed(st.v), Curvature: pose.Curvature}
+	s := Sample{M: arena.Metres(st.s), T: st.t, Point: pose.Point, Heading: pose.Heading.Norm(), Variety: e.variety, Lead: e.lead, Speed: gait.Speed(st.v), Curvature: pose.Curvature}
 	if e.variety.PaceOf() != gait.Canter {
 		s.Lead = NoHand
 	}
