@@ -17,14 +17,15 @@ import (
 
 	"ringcraft/internal/backup"
 	"ringcraft/internal/logbook"
+	"ringcraft/internal/testkit"
 )
 
-// smallDisk mounts a disk of its own in memory; only root may, elsewhere the test is left out.
+// smallDisk mounts a disk of its own in memory, in the test's own world (see testkit.OwnWorld).
 func smallDisk(t *testing.T, megabytes int) string {
 	t.Helper()
 	dir := t.TempDir()
 	if err := syscall.Mount("tmpfs", dir, "tmpfs", 0, fmt.Sprintf("size=%dm", megabytes)); err != nil {
-		t.Skipf("a small disk cannot be mounted here: %v", err)
+		testkit.Missing(t, "mount", fmt.Sprintf("a small disk cannot be mounted here: %v", err))
 	}
 	t.Cleanup(func() { syscall.Unmount(dir, syscall.MNT_DETACH) })
 	return dir
@@ -47,6 +48,9 @@ func try(t *testing.T, url string, seq int) (int, string) {
 // TestDiskFull fills the disk under a running server: notes are refused with a clear word, none is
 // half there, and when there is room again work goes on.
 func TestDiskFull(t *testing.T) {
+	if !testkit.OwnWorld(t, "mount", false) {
+		return
+	}
 	dir := filepath.Join(smallDisk(t, 24), "store")
 	fillStore(t, dir)
 	c := serveChild(t, dir, true)
@@ -112,11 +116,14 @@ func (zeros) Read(p []byte) (int, error) { return len(p), nil }
 
 // TestReadOnlyDisk: a server on a disk that cannot be written says so and ends with code 3.
 func TestReadOnlyDisk(t *testing.T) {
+	if !testkit.OwnWorld(t, "mount", false) {
+		return
+	}
 	disk := smallDisk(t, 16)
 	dir := filepath.Join(disk, "store")
 	fillStore(t, dir)
 	if err := syscall.Mount("tmpfs", disk, "tmpfs", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""); err != nil {
-		t.Skipf("the disk cannot be made read-only: %v", err)
+		testkit.Missing(t, "mount", fmt.Sprintf("the disk cannot be made read-only: %v", err))
 	}
 	for _, args := range [][]string{{"serve", "--data", dir, "--listen", "127.0.0.1:0"}, {"backup", "--data", dir, filepath.Join(disk, "b.tar")}} {
 		out, err := exec.Command("ringcraft", args...).CombinedOutput()

@@ -16,7 +16,8 @@ type timeOf = time.Time
 // disk is a file system in memory that forgets, at a power cut, every byte and every name that
 // was not synced. Names are durable only after SyncDir of their folder; folders always are.
 type disk struct {
-	left    int // steps until the power goes; -1 for never
+	left    int   // steps until the power goes; -1 for never
+	fault   error // what a step fails with when its time has come; nil: the power is cut
 	dirs    map[string]bool
 	names   map[string]*content // as programs see them
 	durable map[string]*content // as the platter has them
@@ -31,6 +32,9 @@ func newDisk() *disk {
 }
 
 func (d *disk) step() error {
+	if d.left == 0 && d.fault != nil {
+		return d.fault
+	}
 	if d.left == 0 {
 		return errPower
 	}
@@ -40,11 +44,16 @@ func (d *disk) step() error {
 	return nil
 }
 
-// cut takes away what was not synced and brings the power back.
-func (d *disk) cut() {
+// cut takes away what was not synced and brings the power back. A disk may also have written names
+// that nobody asked it to sync, before the bytes behind them: namesFirst.
+func (d *disk) cut(namesFirst bool) {
 	d.left = -1
+	kept := d.durable
+	if namesFirst {
+		kept = d.names
+	}
 	d.names = map[string]*content{}
-	for n, c := range d.durable {
+	for n, c := range kept {
 		d.names[n] = &content{now: c.synced, synced: c.synced}
 	}
 }

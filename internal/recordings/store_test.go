@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"sync"
 	"testing"
 	"time"
@@ -243,7 +244,8 @@ func TestPowerCut(t *testing.T) {
 	sum := sha256.Sum256([]byte(data))
 	name := hex.EncodeToString(sum[:])
 	acknowledged := 0
-	for stop := range 12 {
+	for step := range 24 {
+		stop, namesFirst := step/2, step%2 == 1
 		d := newDisk()
 		s, err := On(d)
 		if err != nil {
@@ -251,7 +253,7 @@ func TestPowerCut(t *testing.T) {
 		}
 		d.left = stop
 		_, putErr := s.Put(ctx, strings.NewReader(data), 100)
-		d.cut()
+		d.cut(namesFirst)
 		after, err := On(d)
 		if err != nil {
 			t.Fatal(err)
@@ -259,16 +261,52 @@ func TestPowerCut(t *testing.T) {
 		got, err := after.Read(ctx, name, 100)
 		switch {
 		case putErr == nil && (err != nil || string(got) != data):
-			t.Errorf("cut after step %d: acknowledged and lost (%v)", stop, err)
+			t.Errorf("cut after step %d (names first %v): acknowledged and lost (%v)", stop, namesFirst, err)
 		case putErr != nil && err != nil && logbook.CodeOf(err) != logbook.NotFound:
-			t.Errorf("cut after step %d: half a blob: %v", stop, err)
+			t.Errorf("cut after step %d (names first %v): half a blob: %v", stop, namesFirst, err)
 		}
 		if putErr == nil {
 			acknowledged++
 		}
 	}
-	if acknowledged == 0 || acknowledged == 12 {
-		t.Errorf("%d of 12 were acknowledged: the test cuts at the wrong places", acknowledged)
+	if acknowledged == 0 || acknowledged == 24 {
+		t.Errorf("%d of 24 were acknowledged: the test cuts at the wrong places", acknowledged)
+	}
+}
+
+// TestFullDiskSaysSo fills the disk at every step of a write: the word is clear, nothing half is
+// there, and with room again the same bytes are stored. Needs no rights and no disk of its own.
+func TestFullDiskSaysSo(t *testing.T) {
+	for _, fault := range []struct {
+		err  error
+		says string
+	}{{syscall.ENOSPC, "the disk is full"}, {syscall.EROFS, "read-only"}} {
+		refused := 0
+		for stop := range 12 {
+			d := newDisk()
+			s, err := On(d)
+			if err != nil {
+				t.Fatal(err)
+			}
+			d.left, d.fault = stop, fault.err
+			b, err := s.Put(ctx, strings.NewReader("a piece of sound"), 100)
+			if err != nil {
+				refused++
+				if logbook.CodeOf(err) != logbook.Busy || !strings.Contains(logbook.MessageOf(err), fault.says) {
+					t.Errorf("step %d: %v", stop, err)
+				}
+			}
+			d.left = -1
+			if b, err = s.Put(ctx, strings.NewReader("a piece of sound"), 100); err != nil {
+				t.Errorf("step %d: work does not go on: %v", stop, err)
+			}
+			if got, err := s.Read(ctx, b.SHA256, 100); err != nil || string(got) != "a piece of sound" {
+				t.Errorf("step %d: %q %v", stop, got, err)
+			}
+		}
+		if refused == 0 {
+			t.Error("the disk was never full")
+		}
 	}
 }
 

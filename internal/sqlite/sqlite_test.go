@@ -428,3 +428,38 @@ func TestRiderTakesOwnWayIn(t *testing.T) {
 		t.Errorf("left: %v, %v (%v, %v)", accounts, devices, err, err2)
 	}
 }
+
+// TestFullStoreSaysSo: SQLite's own "full" (here by its limit on pages, which any user can set)
+// comes out as a full disk, nothing half is there, and work goes on when there is room.
+func TestFullStoreSaysSo(t *testing.T) {
+	s := fresh(t)
+	booktest.Seed(t, s)
+	s.db.SetMaxOpenConns(1) // the limit belongs to a connection
+	limit := func(pages string) {
+		t.Helper()
+		_, err := s.db.Exec("PRAGMA max_page_count = " + pages)
+		ok(t, err)
+	}
+	var pages string
+	ok(t, s.db.QueryRow("PRAGMA page_count").Scan(&pages))
+	limit(pages)
+	long := strings.Repeat("words ", 20000)
+	err := s.Atomically(ctx, func(in logbook.Store) error {
+		if err := in.PutYard(ctx, logbook.Yard{ID: "half", Name: "half"}); err != nil {
+			return err
+		}
+		return in.PutRider(ctx, logbook.Rider{ID: "long", Name: "Long", Remark: long})
+	})
+	if logbook.CodeOf(err) != logbook.Busy || !strings.Contains(logbook.MessageOf(err), "full") {
+		t.Errorf("got %v", err)
+	}
+	yards, err := s.Yards(ctx)
+	ok(t, err)
+	for _, y := range yards {
+		if y.ID == "half" {
+			t.Error("half a change is there")
+		}
+	}
+	limit("1000000")
+	ok(t, s.PutRider(ctx, logbook.Rider{ID: "long", Name: "Long", Remark: long}))
+}
