@@ -111,6 +111,10 @@ type scribe struct {
 	rnd     *rand.Rand
 }
 
+func newScribe(i int, seed uint64) *scribe {
+	return &scribe{device: fmt.Sprint("phone", i), acked: map[string]logbook.Note{}, rnd: rand.New(rand.NewPCG(seed, uint64(10+i)))}
+}
+
 func (s *scribe) batch() []logbook.Note {
 	if s.pending == nil {
 		for range 1 + s.rnd.IntN(4) {
@@ -232,7 +236,7 @@ func TestTortureKill(t *testing.T) {
 	fillStore(t, dir)
 	var scribes []*scribe
 	for i := range 5 {
-		scribes = append(scribes, &scribe{device: fmt.Sprint("phone", i), acked: map[string]logbook.Note{}, rnd: rand.New(rand.NewPCG(seed, uint64(10+i)))})
+		scribes = append(scribes, newScribe(i, seed))
 	}
 	scribes[4].sounds = map[int]string{}
 	halfDone := 0
