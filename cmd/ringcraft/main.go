@@ -18,11 +18,12 @@ import (
 type commands struct {
 	Demo    demoCmd    `cmd:"" help:"Build the demo yard, run the whole loop, print a summary and serve it on loopback."`
 	Sheet   sheetCmd   `cmd:"" help:"Read, draw and call a test sheet."`
-	Ride    rideCmd    `cmd:"" help:"Review a ride; compare two."`
+	Ride    rideCmd    `cmd:"" help:"Review a ride; keep one in the book; compare two."`
 	Lesson  lessonCmd  `cmd:"" help:"Plan a lesson."`
 	Serve   serveCmd   `cmd:"" help:"Serve the book as web pages, on this machine only unless told otherwise."`
 	Backup  backupCmd  `cmd:"" help:"Copy the whole store into one file, also while the server runs."`
 	Restore restoreCmd `cmd:"" help:"Put a backup back, after proving it; keeps what was there."`
+	Consent consentCmd `cmd:"" help:"Note who agreed to being recorded, list it, or withdraw it with the recordings."`
 	Check   checkCmd   `cmd:"" help:"Check every stored recording and reference."`
 	Export  exportCmd  `cmd:"" help:"Take out everything in open formats, or what is stored about one rider."`
 	Remove  removeCmd  `cmd:"" help:"Remove a rider or a horse with all that belongs to them."`
@@ -36,6 +37,7 @@ type sheetCmd struct {
 
 type rideCmd struct {
 	Review  rideReviewCmd  `cmd:"" help:"Review one ride from its sheet, recording, commentary and marks."`
+	Keep    rideKeepCmd    `cmd:"" help:"Keep a ride in the book, with what was recorded of it."`
 	Compare rideCompareCmd `cmd:"" help:"Compare two reviews of one sheet."`
 }
 
@@ -88,9 +90,7 @@ func run(ctx context.Context, args []string, out, errw io.Writer) int {
 		fmt.Fprintln(errw, "ringcraft:", err)
 		return exitUsage
 	}
-	if len(args) == 0 {
-		args = []string{"--help"}
-	}
+	args = wantsHelp(args)
 	k, err := p.Parse(args)
 	if exited >= 0 { // help was asked for
 		return exited
@@ -101,6 +101,17 @@ func run(ctx context.Context, args []string, out, errw io.Writer) int {
 		return exitUsage
 	}
 	return exitCode(k.Run(&console{ctx, out, errw}), errw)
+}
+
+// wantsHelp turns "help", "help sheet read" and nothing at all into asking for help.
+func wantsHelp(args []string) []string {
+	switch {
+	case len(args) == 0:
+		return []string{"--help"}
+	case args[0] == "help":
+		return append(append([]string(nil), args[1:]...), "--help")
+	}
+	return args
 }
 
 // exitCode tells people what stopped a command, unless it was listed already.

@@ -16,8 +16,15 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
+// otherHost is the phone of TestFromAnotherHost, where there can be one.
+var otherHost func()
+
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"ringcraft": func() { main() }})
+	commands := map[string]func(){"ringcraft": func() { main() }}
+	if otherHost != nil {
+		commands["phone"] = otherHost
+	}
+	testscript.Main(m, commands)
 }
 
 // TestScripts runs the real command over the user stories in testdata/script.

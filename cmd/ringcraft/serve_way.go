@@ -121,7 +121,7 @@ func address(name, port string) string {
 
 // follow renews the certificate when it nears its end or the machine moves to another network.
 func follow(ctx context.Context, k *certs.Keeper, log *slog.Logger) {
-	tick := time.NewTicker(30 * time.Second)
+	tick := time.NewTicker(3 * time.Second)
 	defer tick.Stop()
 	for {
 		select {

@@ -18,14 +18,20 @@ type link interface {
 	// receive returns the next packet, who sent it and the network it came in by.
 	receive(buf []byte) (n int, from *net.UDPAddr, network int, err error)
 	send(packet []byte, to *net.UDPAddr, network int) error
-	// networks lists the numbers of the networks that are up; addresses gives ours on one of them.
+	// networks lists the numbers of the networks that are up and takes part in those that are new;
+	// addresses gives ours on one of them.
 	networks() []int
 	addresses(network int) []net.IP
 	Close() error
 }
 
-// Respond answers for name on all local networks by multicast DNS until ctx ends. It returns at
-// once with an error when the port cannot be had; the server then works by address only.
+// lookAgain is how often the responder looks for networks that came, went or changed: a laptop is
+// opened in the yard before its Wi-Fi is up, and carried to the next yard while it runs.
+const lookAgain = 3 * time.Second
+
+// Respond answers for name on all local networks by multicast DNS until ctx ends, on those too that
+// come up later. It returns at once with an error when the port cannot be had; the server then
+// works by address only.
 func Respond(ctx context.Context, name string, log *slog.Logger) error {
 	l, err := listenMulticast()
 	if err != nil {
@@ -39,8 +45,7 @@ func Respond(ctx context.Context, name string, log *slog.Logger) error {
 // one name from fighting unseen: the first foreign claim is logged.
 func respondOn(ctx context.Context, l link, name string, log *slog.Logger) {
 	go func() {
-		announce(l, name, hostTTL)
-		<-ctx.Done()
+		follow(ctx, l, name)
 		announce(l, name, 0)
 		l.Close()
 	}()
@@ -59,6 +64,9 @@ func respondOn(ctx context.Context, l link, name string, log *slog.Logger) {
 			continue
 		}
 		ips := l.addresses(network)
+		if len(ips) == 0 {
+			continue // the network has just gone, or has no address yet
+		}
 		if a, ok := answerTo(buf[:n], name, ips, from.Port); ok {
 			reply(l, a, from, network, log)
 		} else if ip, other := claimedByOther(buf[:n], name, ips); other && !warned {
@@ -78,8 +86,33 @@ func reply(l link, a answer, from *net.UDPAddr, network int, log *slog.Logger) {
 	}
 }
 
+// follow tells every network where the name is, whenever that changes, until ctx ends.
+func follow(ctx context.Context, l link, name string) {
+	tick := time.NewTicker(lookAgain)
+	defer tick.Stop()
+	told := ""
+	for {
+		now := ""
+		for _, network := range l.networks() {
+			now += fmt.Sprint(network, l.addresses(network), " ")
+		}
+		if now != told {
+			announce(l, name, hostTTL)
+			told = now
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
 func announce(l link, name string, ttl uint32) {
 	for _, network := range l.networks() {
+		if len(l.addresses(network)) == 0 {
+			continue
+		}
 		if packet, err := respond(0, nil, name, l.addresses(network), false, ttl); err == nil {
 			_ = l.send(packet, mdnsGroup, network) // nobody may be listening: not a failure
 		}
@@ -95,23 +128,21 @@ func sleep(ctx context.Context, d time.Duration) bool {
 	}
 }
 
-// multicastLink is the real network: one socket that joined the group on every interface.
+// multicastLink is the real network: one socket that joins the group on every interface.
 type multicastLink struct {
 	conn *net.UDPConn
 	p    *ipv4.PacketConn
 }
 
+// listenMulticast takes the port, shared with other responders of the machine (package net makes it
+// shareable for a multicast address). It joins nothing: that a laptop which is its own access point
+// has no way to the internet, and no network yet, is no reason to fail.
 func listenMulticast() (*multicastLink, error) {
-	conn, err := net.ListenMulticastUDP("udp4", nil, mdnsGroup)
+	conn, err := net.ListenUDP("udp4", mdnsGroup)
 	if err != nil {
 		return nil, err
 	}
 	l := &multicastLink{conn: conn, p: ipv4.NewPacketConn(conn)}
-	for _, i := range l.networks() {
-		if ifi, err := net.InterfaceByIndex(i); err == nil {
-			_ = l.p.JoinGroup(ifi, mdnsGroup) // the system's first choice is joined already
-		}
-	}
 	err = errors.Join(l.p.SetControlMessage(ipv4.FlagInterface, true), l.p.SetMulticastTTL(255))
 	if err != nil {
 		conn.Close()
@@ -148,6 +179,7 @@ func (l *multicastLink) networks() (up []int) {
 	}
 	for _, i := range ifs {
 		if i.Flags&net.FlagUp != 0 && i.Flags&net.FlagMulticast != 0 && i.Flags&net.FlagLoopback == 0 {
+			_ = l.p.JoinGroup(&i, mdnsGroup) // most often it was joined before
 			up = append(up, i.Index)
 		}
 	}
