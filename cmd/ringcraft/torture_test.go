@@ -136,14 +136,14 @@ func (s *scribe) send(ctx context.Context, url string, m *moments) {
 	defer client.CloseIdleConnections()
 	for ctx.Err() == nil {
 		if s.sounds != nil {
-			if !s.sendSound(ctx, client, url) {
+			if !s.sendSound(ctx, client, url, m) {
 				return
 			}
 			continue
 		}
 		body, _ := json.Marshal(map[string]any{"notes": s.batch()})
 		answer, ok := post(ctx, client, "POST", url+"/rides/ride/notes", "application/json", body)
-		if !ok {
+		if !ok || m.over.Load() {
 			return
 		}
 		var a struct{ Kept []string }
@@ -157,10 +157,11 @@ func (s *scribe) send(ctx context.Context, url string, m *moments) {
 	}
 }
 
-func (s *scribe) sendSound(ctx context.Context, client *http.Client, url string) bool {
+func (s *scribe) sendSound(ctx context.Context, client *http.Client, url string, m *moments) bool {
 	seq := len(s.sounds) + 1
 	body := fmt.Sprintf("piece %d %s", seq, strings.Repeat(strconv.Itoa(seq), 2000))
 	_, ok := post(ctx, client, "PUT", fmt.Sprintf("%s/rides/ride/sound/%d?at_s=%d", url, seq, seq*4), "audio/webm", []byte(body))
+	ok = ok && !m.over.Load()
 	if ok {
 		s.sounds[seq] = body
 	}

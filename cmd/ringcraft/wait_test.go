@@ -62,6 +62,7 @@ func (w *watched) wait(t testing.TB, text string) {
 type moments struct {
 	left    atomic.Int64
 	reached chan struct{}
+	over    atomic.Bool // answers that come now count no more
 }
 
 func newMoments(n int) *moments {
