@@ -94,9 +94,14 @@ func (b *Book) riderNamed(ctx context.Context, s Store, name string, minor bool)
 		return "", err
 	}
 	for _, r := range all {
-		if strings.EqualFold(r.Name, name) {
-			return r.ID, nil
+		if !strings.EqualFold(r.Name, name) {
+			continue
 		}
+		if minor && !r.Minor { // said now: from here on a guardian must agree
+			r.Minor = true
+			return r.ID, s.PutRider(ctx, r)
+		}
+		return r.ID, nil
 	}
 	r := Rider{ID: b.NewID(), Name: name, Minor: minor}
 	return r.ID, s.PutRider(ctx, r)

@@ -11,24 +11,68 @@ const (
 	ConsentRide  = "ride"  // position and motion
 )
 
-// Agreed reports whether a rider's consent to a kind of recording stands.
+// GivenConsent is what somebody said when they were asked: who agreed, and whether as the guardian
+// of a minor.
+type GivenConsent struct {
+	By       string
+	Guardian bool
+}
+
+func (c *GivenConsent) said() bool { return c != nil && strings.TrimSpace(c.By) != "" }
+
+// Agreed reports whether a rider's consent to a kind of recording stands. For a minor only a
+// guardian's counts.
 func (b *Book) Agreed(ctx context.Context, riderID, what string) (bool, error) {
-	all, err := b.Consents(ctx, riderID)
+	return agreed(ctx, b.Store, riderID, what)
+}
+
+func agreed(ctx context.Context, s Store, riderID, what string) (bool, error) {
+	all, err := s.Consents(ctx, riderID)
+	if err != nil || len(all) == 0 {
+		return false, err
+	}
+	rider, err := s.Rider(ctx, riderID)
 	if err != nil {
 		return false, err
 	}
 	for _, c := range all {
-		if c.What == what && c.Withdrawn.IsZero() {
+		if c.What == what && c.Withdrawn.IsZero() && (c.Guardian || !rider.Minor) {
 			return true, nil
 		}
 	}
 	return false, nil
 }
 
+// mustAgree refuses to keep a recording that nobody agreed to, and says how consent is noted.
+func mustAgree(ctx context.Context, s Store, riderID, what string) error {
+	stands, err := agreed(ctx, s, riderID, what)
+	if err != nil || stands {
+		return err
+	}
+	rider, err := s.Rider(ctx, riderID)
+	if err != nil {
+		return err
+	}
+	return Errorf(Refused, "%s; nothing was kept. Ask, and say who agreed where the recording is given, on the rider's page under People, or with: ringcraft consent --rider %q --what %s --given-by NAME%s",
+		notAgreed(rider, what), rider.Name, what, map[bool]string{true: " --guardian"}[rider.Minor])
+}
+
+func notAgreed(rider Rider, what string) string {
+	words := map[string]string{ConsentVoice: "sound", ConsentRide: "position and motion"}[what]
+	if rider.Minor {
+		return "nobody has noted that a guardian of " + rider.Name + ", a minor, agreed to " + words + " being recorded"
+	}
+	return "nobody has noted that " + rider.Name + " agreed to " + words + " being recorded"
+}
+
 // NoteConsent notes that a rider, or the guardian of a minor, agreed. It is asked once: a consent
 // that stands is left as it is.
 func (b *Book) NoteConsent(ctx context.Context, c Consent) error {
-	rider, err := b.Rider(ctx, c.RiderID)
+	return b.noteConsent(ctx, b.Store, c)
+}
+
+func (b *Book) noteConsent(ctx context.Context, s Store, c Consent) error {
+	rider, err := s.Rider(ctx, c.RiderID)
 	if err != nil {
 		return err
 	}
@@ -38,10 +82,13 @@ func (b *Book) NoteConsent(ctx context.Context, c Consent) error {
 	if c.GivenBy, err = cleanName("who agreed", c.GivenBy); err != nil {
 		return err
 	}
-	if rider.Minor && !c.Guardian {
+	switch {
+	case rider.Minor && !c.Guardian:
 		return Errorf(Refused, "%s is a minor: a guardian must agree", rider.Name)
+	case rider.Minor && strings.EqualFold(c.GivenBy, rider.Name):
+		return Errorf(Refused, "%s is a minor and cannot agree alone: write the guardian's name", rider.Name)
 	}
-	stands, err := b.Agreed(ctx, c.RiderID, c.What)
+	stands, err := agreed(ctx, s, c.RiderID, c.What)
 	if err != nil || stands {
 		return err
 	}
@@ -49,12 +96,33 @@ func (b *Book) NoteConsent(ctx context.Context, c Consent) error {
 		c.ID = b.NewID()
 	}
 	c.Given = b.Now()
-	return b.PutConsent(ctx, c)
+	return s.PutConsent(ctx, c)
+}
+
+// askConsent holds files of a ride to what its rider agreed to: a recording of position or motion
+// needs consent, noted before or given now. It is called where the ride is written, so that a
+// consent withdrawn meanwhile counts.
+func (b *Book) askConsent(ctx context.Context, s Store, riderID string, files []GivenFile, now *GivenConsent) error {
+	for _, f := range files {
+		if !rolesUnder(ConsentRide)[f.Role] || f.Role == RoleArena {
+			continue
+		}
+		if now.said() {
+			if err := b.noteConsent(ctx, s, Consent{RiderID: riderID, What: ConsentRide, GivenBy: now.By, Guardian: now.Guardian}); err != nil {
+				return err
+			}
+		}
+		return mustAgree(ctx, s, riderID, ConsentRide)
+	}
+	return nil
 }
 
 // WithdrawConsent ends a consent and removes what was recorded under it: for voice the sound and
-// its transcript of all rides of the rider, for ride their tracks. Reviews are computed anew.
+// its transcript of all rides of the rider, for ride their tracks and motion. Reviews are computed anew.
 func (b *Book) WithdrawConsent(ctx context.Context, riderID, what string) (removed int, err error) {
+	if what != ConsentVoice && what != ConsentRide {
+		return 0, Errorf(Invalid, "consent to %q: allowed are voice and ride", what)
+	}
 	var blobs []string
 	err = b.Atomically(ctx, func(s Store) error {
 		blobs = nil
@@ -84,7 +152,7 @@ func rolesUnder(what string) map[Role]bool {
 	if what == ConsentVoice {
 		return map[Role]bool{RoleAudio: true, RoleCommentary: true}
 	}
-	return map[Role]bool{RoleTrack: true, RoleArena: true}
+	return map[Role]bool{RoleTrack: true, RoleMotion: true, RoleArena: true}
 }
 
 // dropFiles takes files of some roles off all rides of a rider and returns what they held.

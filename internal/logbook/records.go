@@ -115,6 +115,7 @@ type Role string
 // The roles of files.
 const (
 	RoleTrack      Role = "track"
+	RoleMotion     Role = "motion"     // accelerometer and gyroscope beside the positions
 	RoleArena      Role = "arena"      // surveyed letters
 	RoleCommentary Role = "commentary" // text with times
 	RoleMarks      Role = "marks"      // marks CSV

@@ -79,6 +79,9 @@ func (r *reviewer) measure(ctx context.Context) error {
 		r.problems([]sheet.Problem{{File: "taps", Severity: sheet.Warning, Message: err.Error()}})
 	}
 	r.spans = match.Nominal(r.out.Plan, match.Options{Taps: r.in.Taps})
+	if r.in.Track == nil && r.in.Motion != nil {
+		r.problems([]sheet.Problem{{File: r.in.Motion.Name, Severity: sheet.Error, Message: "motion alone says nothing of where they rode", Suggestion: "give the recording of positions with it"}})
+	}
 	if r.in.Track == nil || len(r.out.Plan.Samples) == 0 {
 		return nil
 	}

@@ -81,6 +81,9 @@ func (g given) input(history []diagnose.RideFacts) ReviewInput {
 		switch f.Role {
 		case RoleTrack:
 			in.Track = file
+			in.Place, in.Tag = wornOf(f.Media)
+		case RoleMotion:
+			in.Motion = file
 		case RoleArena:
 			in.Arena = file
 		case RoleCommentary:
@@ -150,6 +153,9 @@ func (g given) stamp() string {
 	for _, f := range r.Files {
 		if f.Role != RoleAudio {
 			fmt.Fprintf(h, "%q %q %q\n", f.Role, f.Blob, f.Name)
+			if worn, tag := wornOf(f.Media); worn+tag != "" {
+				fmt.Fprintf(h, "%q %q\n", worn, tag)
+			}
 		}
 	}
 	for _, n := range g.notes {

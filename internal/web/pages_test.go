@@ -188,7 +188,8 @@ func smallYard(t testing.TB) (*logbook.Book, http.Handler, string) {
 }
 
 func rideFields(more ...part) []part {
-	return append([]part{{name: "sheet", text: "s"}, {name: "date", text: "2026-05-31"}, {name: "kind", text: "training"}, {name: "recorder", text: "rtk"}}, more...)
+	return append([]part{{name: "sheet", text: "s"}, {name: "date", text: "2026-05-31"}, {name: "kind", text: "training"}, {name: "recorder", text: "rtk"},
+		{name: "agreed_by", text: "Ada"}}, more...)
 }
 
 // TestBadInputStoresNothing sends what cannot be read, one thing at a time, and asks for a message
@@ -207,6 +208,8 @@ func TestBadInputStoresNothing(t *testing.T) {
 		{"a cue ends before it starts", rideFields(part{"commentary", "c.vtt", "WEBVTT\n\n00:10.000 --> 00:05.000\nhello\n"}), []string{"c.vtt", "line 3"}},
 		{"a mark of 7.3", rideFields(part{"marks", "m.csv", "movement,judge,mark,remark\n1,C,7.3,\n"}), []string{"m.csv", "line 2", "7.3"}},
 		{"an unknown movement", rideFields(part{"marks", "m.csv", "movement,judge,mark,remark\n99,C,7.0,\n"}), []string{"m.csv", "line 2", "99"}},
+		{"an unknown place of the recorder", rideFields(part{name: "worn", text: "boot"}), []string{"boot", "helmet"}},
+		{"motion without positions", rideFields(part{"motion", "m.csv", "t_s,ax_mps2,ay_mps2,az_mps2\n0,0,0,9.8\n0.1,0,0,9.8\n"}), []string{"m.csv", "positions"}},
 		{"an unknown recorder", rideFields(part{name: "recorder", text: "crystal ball"}), []string{"recorder"}},
 		{"no such day", append(rideFields(), part{name: "date", text: "31.5.2026"}), []string{"2026-05-31"}},
 		{"two marks files", rideFields(part{"marks", "a.csv", "movement,judge,mark\n1,C,7.0\n"}, part{"marks", "b.csv", "movement,judge,mark\n1,C,7.0\n"}), []string{"two files"}},
@@ -222,6 +225,9 @@ func TestBadInputStoresNothing(t *testing.T) {
 			rides, err := b.Rides(ctx, logbook.RideFilter{})
 			if err != nil || len(rides) > 0 {
 				t.Errorf("%d rides stored (%v)", len(rides), err)
+			}
+			if agreed, err := b.Agreed(ctx, "id1", logbook.ConsentRide); err != nil || agreed {
+				t.Errorf("a consent was noted of a recording that was not kept (%v)", err)
 			}
 			b.Recordings.Each(ctx, func(x logbook.Blob) error { t.Errorf("recording %s stored", x.SHA256); return nil })
 		})

@@ -22,6 +22,7 @@ type rideView struct {
 	Lessons []logbook.Lesson
 	Jobs    []logbook.Job
 	Sound   bool
+	Ask     consentAsk // about a recording that may still be given
 }
 
 func (s *server) ride(w http.ResponseWriter, r *http.Request) error {
@@ -34,6 +35,9 @@ func (s *server) ride(w http.ResponseWriter, r *http.Request) error {
 	v.Back, v.Scripts = &link{"/combinations/" + rev.Pair.ID, rev.Pair.Title()}, []string{"scrub.js"}
 	v.Drawing = draw.Plan(rev.Plan, draw.Options{Width: widthOf(rev.Plan), Ridden: riddenLine(rev.Line), Marks: report.PlaceMarks(rev.Doc, rev.Plan)})
 	v.Speed = speedStrip(rev)
+	if v.Ask, err = s.askOf(r, rev.Pair.Rider); err != nil {
+		return err
+	}
 	_, v.Sound = rev.Ride.File(logbook.RoleAudio)
 	rides, err := s.book.Rides(r.Context(), logbook.RideFilter{CombinationID: rev.Pair.ID, SheetID: rev.Sheet.ID, Limit: 12})
 	if err != nil {

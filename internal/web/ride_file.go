@@ -46,22 +46,24 @@ func (s *server) sendBlob(w http.ResponseWriter, r *http.Request, f logbook.File
 	return nil
 }
 
-// rideAddFiles gives a ride what came later: a judge's sheet after the show, a commentary.
+// rideAddFiles gives a ride what came later: a judge's sheet after the show, a commentary, a
+// recording with the consent to it.
 func (s *server) rideAddFiles(w http.ResponseWriter, r *http.Request) error {
-	_, files, err := upload(r)
+	f, files, err := upload(r)
 	if err != nil {
 		return err
 	}
-	id := r.PathValue("id")
 	for _, f := range files {
 		switch f.Role {
-		case logbook.RoleTrack, logbook.RoleArena, logbook.RoleCommentary, logbook.RoleMarks:
+		case logbook.RoleTrack, logbook.RoleMotion, logbook.RoleArena, logbook.RoleCommentary, logbook.RoleMarks:
 		default:
-			return logbook.Errorf(logbook.Invalid, "a ride takes a recording, an arena file, a commentary and marks, not %q", f.Role)
+			return logbook.Errorf(logbook.Invalid, "a ride takes a recording, motion, an arena file, a commentary and marks, not %q", f.Role)
 		}
-		if err := s.book.AddFileTo(r.Context(), id, f); err != nil {
-			return err
-		}
+	}
+	id := r.PathValue("id")
+	added := logbook.AddedFiles{Files: files, Recorder: f["recorder"], Worn: f["worn"], Tag: f["tag"], Consent: consentGiven(f)}
+	if err := s.book.AddFilesTo(r.Context(), id, added); err != nil {
+		return err
 	}
 	http.Redirect(w, r, "/rides/"+id, http.StatusSeeOther)
 	return nil

@@ -15,7 +15,9 @@ type rideFormView struct {
 	SheetID, Date, Kind, Place string
 	Recorder, MarkedBy         string
 	Taught                     bool
-	Recorders                  []recorderChoice
+	Recorders, Places          []recorderChoice
+	Worn, Tag                  string
+	Ask                        consentAsk
 	Message                    string
 	Problems                   []logbook.Problem
 	HadFiles                   bool
@@ -31,6 +33,35 @@ var recorders = []recorderChoice{
 	{"rtk", "satellite receiver with correction (RTK)"},
 	{"uwb", "radio beacons around the arena (UWB)"},
 	{"survey", "surveying instrument"},
+}
+
+// places are where a recorder can sit (logbook.WornPlaces) in the words of the form.
+var places = []recorderChoice{
+	{"", "I do not know"},
+	{"body", "on the rider's body"},
+	{"pocket", "in a pocket"},
+	{"helmet", "on the helmet"},
+	{"saddle", "on the saddle"},
+	{"poll", "at the horse's poll"},
+}
+
+// consentAsk asks, where a recording is given, who agreed to it; once, so not when it was noted.
+type consentAsk struct {
+	Rider    string
+	Minor    bool
+	Agreed   bool
+	By       string
+	Guardian bool
+}
+
+func (s *server) askOf(r *http.Request, rider logbook.Rider) (consentAsk, error) {
+	agreed, err := s.book.Agreed(r.Context(), rider.ID, logbook.ConsentRide)
+	return consentAsk{Rider: rider.Name, Minor: rider.Minor, Agreed: agreed}, err
+}
+
+// consentGiven reads what the form said about consent.
+func consentGiven(f map[string]string) *logbook.GivenConsent {
+	return &logbook.GivenConsent{By: f["agreed_by"], Guardian: f["guardian"] != ""}
 }
 
 func (s *server) rideNew(w http.ResponseWriter, r *http.Request) error {
@@ -53,7 +84,12 @@ func (s *server) rideForm(w http.ResponseWriter, r *http.Request, status int, v 
 		return err
 	}
 	v.page = s.newPage(r, "yard", "Add a ride of "+pair.Title())
-	v.Pair, v.Recorders, v.Back = pair, recorders, &link{"/combinations/" + pair.ID, pair.Title()}
+	v.Pair, v.Recorders, v.Places, v.Back = pair, recorders, places, &link{"/combinations/" + pair.ID, pair.Title()}
+	by, guardian := v.Ask.By, v.Ask.Guardian
+	if v.Ask, err = s.askOf(r, pair.Rider); err != nil {
+		return err
+	}
+	v.Ask.By, v.Ask.Guardian = by, guardian
 	if v.Sheets, err = s.book.Sheets(r.Context()); err != nil {
 		return err
 	}
@@ -66,15 +102,17 @@ func (s *server) rideSave(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := rideFormView{SheetID: f["sheet"], Date: f["date"], Kind: f["kind"], Place: f["place"], Recorder: f["recorder"],
-		MarkedBy: f["marked_by"], Taught: f["taught"] != "", HadFiles: len(files) > 0}
+		MarkedBy: f["marked_by"], Taught: f["taught"] != "", HadFiles: len(files) > 0, Worn: f["worn"], Tag: f["tag"],
+		Ask: consentAsk{By: f["agreed_by"], Guardian: f["guardian"] != ""}}
 	n := logbook.NewRide{CombinationID: r.PathValue("id"), SheetID: v.SheetID, Date: logbook.Date(v.Date), Kind: logbook.RideKind(v.Kind),
-		Place: v.Place, Recorder: v.Recorder, MarkedBy: v.MarkedBy, Taught: v.Taught, Files: files, Watch: f["watch"] != ""}
+		Place: v.Place, Recorder: v.Recorder, MarkedBy: v.MarkedBy, Taught: v.Taught, Files: files, Watch: f["watch"] != "",
+		Worn: v.Worn, Tag: v.Tag, Consent: consentGiven(f)}
 	ride, err := s.book.AddRide(r.Context(), n)
 	switch logbook.CodeOf(err) {
 	case "":
 		http.Redirect(w, r, "/rides/"+ride.ID, http.StatusSeeOther)
 		return nil
-	case logbook.Invalid, logbook.TooLarge:
+	case logbook.Invalid, logbook.TooLarge, logbook.Refused:
 		v.Message, v.Problems = logbook.MessageOf(err), logbook.ProblemsOf(err)
 		return s.rideForm(w, r, statusOf(logbook.CodeOf(err)), v)
 	}

@@ -72,7 +72,7 @@ func bookRoutes() []Route {
 // guarded checks the rule, limits the body and runs the handler; its error becomes an answer.
 func (s *server) guarded(route Route) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+		r.Body = http.MaxBytesReader(w, r.Body, route.bodyLimit())
 		r = withAsker(r, s.who(r))
 		var thing access.Thing
 		if route.About != nil {
@@ -92,8 +92,19 @@ func (s *server) guarded(route Route) http.Handler {
 	})
 }
 
-// maxBody bounds every request body; forms with recordings are the largest.
-const maxBody = 96 << 20
+// maxBody bounds every request body; forms with recordings are the largest. A form is held in
+// memory while it is read, so what strangers may send is far less: a name, a password, a code.
+const (
+	maxBody         = 96 << 20
+	maxStrangerBody = 16 << 10
+)
+
+func (r Route) bodyLimit() int64 {
+	if r.Rule == access.Open {
+		return maxStrangerBody
+	}
+	return maxBody
+}
 
 // aboutRide is Route.About for addresses with a ride's {id}.
 func aboutRide(s *server, r *http.Request) (access.Thing, error) {

@@ -16,12 +16,12 @@ for (const form of document.querySelectorAll("form[data-keep-files]")) {
     const button = form.querySelector("button:not([type=button])");
     if (button) button.disabled = true;
     try {
-      const res = await fetch(form.action, { method: "POST", body: new FormData(form) });
+      const res = await fetch(form.action, { method: "POST", body: new FormData(form, ev.submitter) });
       if (res.redirected || (res.ok && new URL(res.url).pathname !== location.pathname)) {
         location.assign(res.url);
         return;
       }
-      const fault = new DOMParser().parseFromString(await res.text(), "text/html").querySelector(".formfault");
+      const fault = new DOMParser().parseFromString(await res.text(), "text/html").querySelector(".formfault, [data-fault]");
       showFault(form, fault ?? plainFault("This was not taken. Nothing was kept; try again."));
     } catch {
       showFault(form, plainFault("The book cannot be reached. What you chose is still here; try again."));
@@ -42,6 +42,8 @@ function plainFault(words) {
 function showFault(form, fault) {
   for (const old of document.querySelectorAll(".formfault")) old.remove();
   form.before(fault);
+  fault.classList.add("formfault");
+  fault.setAttribute("role", "alert");
   fault.tabIndex = -1;
   fault.focus();
 }
