@@ -185,3 +185,23 @@ func TestHalfCirclesOverX(t *testing.T) {
 		t.Errorf("%v, at %v", fs, x.Point)
 	}
 }
+
+// Lines of an earlier box are ridden to their end before a figure of the next box, also where
+// they pass its letter; what only changes the pace happens on the way.
+func TestLinesAreRiddenOut(t *testing.T) {
+	for _, c := range []struct {
+		box, next string
+		metres    float64 // how far the second box goes
+	}{
+		{"C Serpentine of 3 loops, finishing at A", "B Circle left 10 m", 89},
+		{"H-K Shoulder-in left", "E Circle left 8 m", 48},
+		{"H-K Medium trot", "E Working trot", 24},
+	} {
+		p := compileLines(t, Options{}, "1 A Working trot left", "2 "+c.box, "3 "+c.next, "4 A Halt")
+		noErrors(t, p)
+		m := p.MovementByNumber(2)
+		if got := float64(m.EndM - m.StartM); got < c.metres-1 || c.metres < 30 && got > c.metres+1 {
+			t.Errorf("%s, %s: the box ends after %.1f m, want %.0f", c.box, c.next, got, c.metres)
+		}
+	}
+}

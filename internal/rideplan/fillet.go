@@ -175,7 +175,7 @@ func (o *rounded) corner(r, next run, k float64) (before, length float64) {
 		radius, turn = flowRadius(math.Abs(r.curv), size, next.cutA), size+r.cutB*math.Abs(r.curv)
 		before = radius * r.cutB * math.Abs(r.curv)
 	}
-	if radius < tightest && size > 0.3 {
+	if radius < tightest-1e-6 && size > 0.3 {
 		o.sharps = append(o.sharps, sharp{next.first, radius})
 	}
 	whole := arena.Segment{Start: r.start, Heading: r.heading, Length: arena.Metres(r.length), Curvature: r.curv}

@@ -140,6 +140,9 @@ func (c *compiler) obliqueAct(a actRef, arr arrival) {
 		return
 	}
 	c.flush()
+	if a.At == nil {
+		c.straighten()
+	}
 	route := arr.route
 	if n := len(route); n > 0 && a.Kind == "leg-yield" && c.onTrack {
 		if q, ok := c.point(route[n-1]); ok && math.Abs(q.X-c.at.X) < 1 && math.Abs(c.at.X) > 1 {
@@ -168,6 +171,16 @@ func (c *compiler) obliqueAct(a actRef, arr arrival) {
 	c.checkOblique(a, q, body, start, end)
 	from := c.here()
 	c.pushOblique(a, q, body, h, from, start, end)
+}
+
+// straighten rides out of a turn and a horse's length straight on, before work to the side.
+func (c *compiler) straighten() {
+	n := len(c.ridden)
+	c.pastTurn()
+	if len(c.ridden) > n {
+		c.pushOn(value("before_m"))
+		c.flush()
+	}
 }
 
 func (c *compiler) pushOblique(a actRef, q arena.Point, body arena.Angle, h Hand, from mark, start, end string) {

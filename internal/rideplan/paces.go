@@ -108,6 +108,7 @@ func (c *compiler) pace(a actRef, arr arrival) {
 		route = append(append([]string(nil), route...), c.known(a.To)...)
 	}
 	if len(route) == 0 {
+		c.paceOfLine(a)
 		return
 	}
 	c.longer = isLonger(c.variety)
@@ -132,6 +133,32 @@ func (c *compiler) pace(a actRef, arr arrival) {
 	if c.variety.PaceOf() == gait.Canter && c.lead != NoHand && c.lead != c.rein && c.rein != NoHand && before == c.rein {
 		c.figure(terms.CounterCanter, from, to, Figure{At: start, To: end})
 	}
+}
+
+// paceOfLine notes a pace said of the line just begun: "MXK change rein, showing some medium
+// trot". A longer pace ends with that line.
+func (c *compiler) paceOfLine(a actRef) {
+	if a.At != nil || a.first || a.Then || len(c.pending) == 0 || c.pending[0].figure != 0 {
+		return
+	}
+	if k := kindOfPace(c.variety); k != terms.Pace {
+		c.longer = isLonger(c.variety)
+		c.figure(k, c.here(), c.ahead(c.pendingLength()), Figure{At: c.lineFrom(), To: c.lineTo()})
+	}
+}
+
+// lineFrom and lineTo are the letters between which the last diagonal of this box runs.
+func (c *compiler) lineFrom() string { return c.lastDiagonal().At }
+
+func (c *compiler) lineTo() string { return c.lastDiagonal().To }
+
+func (c *compiler) lastDiagonal() Figure {
+	for i := len(c.drafts) - 1; i >= 0 && c.drafts[i].mov == c.mov; i-- {
+		if c.drafts[i].Kind == terms.Diagonal {
+			return c.drafts[i].Figure
+		}
+	}
+	return Figure{}
 }
 
 // crossesMiddle reports whether pending crosses the centre line away from A and C.
@@ -408,6 +435,7 @@ func (c *compiler) piaffe(a actRef, arr arrival) {
 		n = 12
 		c.say("The steps are not given; 12 are taken.")
 	}
+	c.pastTurn()
 	back := c.variety
 	c.transition(gait.Piaffe, a)
 	f, _ := c.opts.Horse.Figures(gait.Piaffe)
@@ -422,6 +450,19 @@ func (c *compiler) piaffe(a actRef, arr arrival) {
 			back = gait.CollectedWalk
 		}
 		c.transition(back, actRef{Act: sheet.Act{Pos: a.Pos}, mov: a.mov})
+	}
+}
+
+// pastTurn rides out of a turn that was asked at this place, so that what is ridden on the
+// spot is not ridden in the middle of it.
+func (c *compiler) pastTurn() {
+	e, ok := c.last()
+	if !ok || e.spot || e.curv != 0 || c.perp {
+		return
+	}
+	if k := math.Abs(float64(c.facing.Diff(e.endHeading()))); k > 0.3 && k < 2 {
+		c.pushOn(c.radius()*math.Tan(k/2) + 0.05)
+		c.flush()
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"ringcraft/internal/arena"
+	"ringcraft/internal/gait"
 	"ringcraft/internal/sheet"
 )
 
@@ -115,6 +116,9 @@ func (c *compiler) goLetter(l string) {
 	if !ok {
 		return
 	}
+	if c.lineFirst(l, q) {
+		c.flush()
+	}
 	if d, ok := c.findPending(q, nearLetter, false); ok && !(d < 0.3 && c.acts[c.k].first && !staying[c.acts[c.k].Kind]) {
 		c.ride(d)
 		return
@@ -125,6 +129,24 @@ func (c *compiler) goLetter(l string) {
 	c.flush()
 	c.reach(l)
 	c.flush()
+}
+
+// lineFirst reports whether the line of the box before is ridden to its end although it passes
+// the letter: a loop of a serpentine touches letters that the next box means to meet on the
+// track, and a figure at E after "K-H shoulder-in" is met on the next way round.
+func (c *compiler) lineFirst(l string, q arena.Point) bool {
+	a := c.acts[c.k]
+	if len(c.pending) == 0 || !a.first || staying[a.Kind] && c.onSerpentine() && !c.onBoards(l) {
+		return false
+	}
+	if c.onSerpentine() && a.mov != c.serpentineMov {
+		return true
+	}
+	if staying[a.Kind] || spotActs[a.Kind] || !c.onBoards(l) || c.pending[0].figure != 0 {
+		return false
+	}
+	d, ok := c.findPending(q, nearLetter, false)
+	return ok && d > 0.3 && d < c.pendingLength()-6
 }
 
 // circleLetter finds a letter on the circle of the same movement: its own letter again at the
@@ -185,7 +207,11 @@ func (c *compiler) reach(l string) {
 func (c *compiler) justPast(q arena.Point) bool {
 	v := q.Sub(c.at)
 	along := v.Dot(c.facing.Unit())
-	return along < 0 && along > -1.6 && math.Abs(c.facing.Unit().Cross(v)) < 0.3
+	reach := 1.6
+	if n := len(c.ridden); n > 0 && c.ridden[n-1].variety == gait.Piaffe {
+		reach = 4.5 // piaffe after a turn at the letter
+	}
+	return along < 0 && along > -reach && math.Abs(c.facing.Unit().Cross(v)) < 0.3
 }
 
 func (c *compiler) begun() bool { return c.started }

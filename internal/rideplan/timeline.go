@@ -169,6 +169,9 @@ func (tl *timeline) centreChanges() {
 			continue
 		}
 		v1, v2 := base[i-1], base[i]
+		if tl.kind(i-1) == gait.Piaffe || tl.kind(i) == gait.Piaffe {
+			continue // all its steps are on the spot: the change lies before and after it
+		}
 		vm, a := (v1+v2)/2, tl.rate(i-1, i)
 		if v2 > v1 {
 			tl.spread(i-1, -1, (vm*vm-v1*v1)/(2*a), base, v2, a)

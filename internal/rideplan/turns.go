@@ -82,6 +82,9 @@ func (c *compiler) routeOn(a actRef, arr arrival) {
 
 // turn leaves the track across the arena, or takes the track at the end of such a line.
 func (c *compiler) turn(a actRef, arr arrival) {
+	if b, ok := c.peek(1); ok && b.Kind == "quarter line" && b.At == nil && b.mov == a.mov && b.part == a.part {
+		return // "turn left down the quarter line": the turn is at the line
+	}
 	c.flush()
 	h := Hand(a.Hand)
 	if len(arr.route) > 0 && c.onTrack && h != NoHand && c.sideRoute(a, arr, h) {
@@ -263,6 +266,9 @@ func (c *compiler) changeRein(a actRef, arr arrival) {
 	if a.To != nil {
 		route = append(append([]string(nil), route...), c.known(a.To)...)
 	}
+	if len(route) == 0 && a.At == nil && c.diagonalBegun(a) {
+		return // "R-V lengthened strides across the diagonal"
+	}
 	if len(route) == 0 && a.At == nil {
 		c.flush()
 		c.toNextCorner()
@@ -301,6 +307,23 @@ func (c *compiler) changeRein(a actRef, arr arrival) {
 	}
 	c.longer = isLonger(c.variety)
 	c.say("Change the rein from %s to %s in %s.", start, end, c.variety)
+}
+
+// diagonalBegun reports whether the act before, of the same line, already rides a diagonal.
+func (c *compiler) diagonalBegun(a actRef) bool {
+	if c.k == 0 {
+		return false
+	}
+	b := c.acts[c.k-1]
+	if b.mov != a.mov || b.part != a.part {
+		return false
+	}
+	for _, d := range c.drafts {
+		if d.mov == a.mov && d.Kind == terms.Diagonal && d.pos == b.Pos {
+			return true
+		}
+	}
+	return false
 }
 
 func (c *compiler) farSide(l string) bool {

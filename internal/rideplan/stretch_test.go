@@ -1,0 +1,44 @@
+package rideplan
+
+import (
+	"math"
+	"testing"
+)
+
+// Piaffe of n steps lasts as long as n steps do: the passage before and after it is given up
+// and taken up outside (stride of 1.00 to 1.10 s, two steps a stride: the facts of the paces).
+func TestPiaffeLastsItsSteps(t *testing.T) {
+	p := compileLines(t, Options{}, "1 H Passage left", "2 E Piaffe 12 steps", "  E-K Passage", "3 A Halt")
+	noErrors(t, p)
+	f := figures(p, "piaffe")[0]
+	if d := float64(f.EndS - f.StartS); math.Abs(d-12*value("piaffe_step_s")) > 0.15 {
+		t.Errorf("12 steps in %.2f s", d)
+	}
+}
+
+// A longer pace said of a line is ridden on that line and ends with it.
+func TestPaceSaidOfALine(t *testing.T) {
+	for _, l := range []string{"MXK Change the rein, medium trot", "MXK Change the rein and show some medium trot strides", "MXK Change the rein, lengthen strides"} {
+		p := compileLines(t, Options{}, "1 C Working trot right", "2 "+l, "3 A Circle left 20 m", "4 C Halt")
+		noErrors(t, p)
+		n := 0
+		for _, f := range p.MovementByNumber(2).Figures {
+			if k := f.Kind; (k == "medium pace" || k == "lengthened strides") && f.At == "M" && f.To == "K" {
+				n++
+			}
+		}
+		if v := figures(p, "circle")[0].Variety; n != 1 || v != "working trot" {
+			t.Errorf("%s: %d longer stretches, circle in %s", l, n, v)
+		}
+	}
+}
+
+// Piaffe asked at the letter of a turn is ridden after the turn, and the letter lies behind.
+func TestPiaffeAfterATurn(t *testing.T) {
+	p := compileLines(t, Options{}, "1 M Passage right", "2 B Turn right", "  X Turn right", "  X Piaffe 12 steps", "  XG Passage", "  G Halt, salute")
+	noErrors(t, p)
+	f := figures(p, "piaffe")[0]
+	if math.Abs(f.Place.X) > 0.05 || f.Place.Y < 32 || p.Length > 90 {
+		t.Errorf("%v; the line has %.0f m", f, float64(p.Length))
+	}
+}
