@@ -29,6 +29,17 @@ func alongStance(kind string, h Hand) *lateral {
 	return l
 }
 
+// pivot is the part of the body that stays on the line, metres ahead of the rider's body.
+func (l *lateral) pivot() arena.Metres {
+	switch l.kind {
+	case "shoulder-in", "renvers":
+		return -arena.Metres(value("hind_legs_m"))
+	case "travers", "shoulder-out":
+		return arena.Metres(value("fore_legs_m"))
+	}
+	return 0
+}
+
 // alongAct rides shoulder-in, travers and the like along the track or a line.
 func (c *compiler) alongAct(a actRef, arr arrival) {
 	c.flush()

@@ -149,9 +149,22 @@ type Sample struct {
 	// line on which the forehand is (shoulder-in right: Right).
 	Angle     arena.Angle
 	Side      Hand
+	Pivot     arena.Metres // part of the body that stays on the line in work along it: metres ahead of the rider's body, behind negative
 	Lead      Hand
 	Speed     gait.Speed
 	Curvature float64
+}
+
+// BodyPoint is the place of the part of the horse that many metres ahead of the rider's body,
+// behind negative. In shoulder-in and renvers the hind legs stay on the line and the forehand
+// comes in, in travers and shoulder-out the forehand stays and the haunches come in, so that
+// no part leaves the boards.
+func (s Sample) BodyPoint(ahead arena.Metres) arena.Point {
+	turn := s.Angle
+	if s.Side == Right {
+		turn = -turn
+	}
+	return s.Point.Add((s.Heading + turn).Unit().Mul(float64(ahead - s.Pivot)))
 }
 
 // SampleAt returns the plan at time t by interpolation, clamped to its ends.

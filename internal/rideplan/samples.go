@@ -70,7 +70,7 @@ func (c *compiler) sample(tl *timeline, st station, e elem, pose arena.Pose) Sam
 	s.Bend = bendOf(e, pose.Curvature)
 	if e.lat != nil {
 		s.Bend, s.Side = e.lat.bend, e.lat.side
-		s.Angle = tl.sideways(st, e, pose.Heading)
+		s.Angle, s.Pivot = tl.sideways(st, e, pose.Heading), e.lat.pivot()
 	}
 	return s
 }
