@@ -13,7 +13,7 @@ import (
 // the upper quartile of its own marks, shrunk to a prior by level while they are few. With
 // several kinds the lowest counts, since it limits the mark. Words say where it comes from.
 func CeilingOf(kinds []terms.Kind, level string, history []RideFacts) (mark float64, words string) {
-	mark, words = ceilings.Default+levelShift(level), "prior: no own marks yet"
+	mark, words = ceilings.Default+levelShift(level), assumedWords("", ceilings.Default+levelShift(level), len(history))
 	found := false
 	for _, k := range kinds {
 		prior, ok := ceilings.Kinds[k]
@@ -31,11 +31,35 @@ func CeilingOf(kinds []terms.Kind, level string, history []RideFacts) (mark floa
 func ceilingOfKind(k terms.Kind, prior float64, history []RideFacts) (float64, string) {
 	own := ownMarks(k, history)
 	if len(own) == 0 {
-		return prior, fmt.Sprintf("%s: prior of %.1f, no own marks yet", k, prior)
+		return prior, assumedWords(string(k), prior, len(history))
 	}
 	n, q := float64(len(own)), upperQuartile(own)
 	m := (n*q + ceilings.OwnWeight*prior) / (n + ceilings.OwnWeight)
-	return m, fmt.Sprintf("%s: best quarter of %d own marks is %.1f, prior %.1f", k, len(own), q, prior)
+	return m, fmt.Sprintf("%s: best quarter of %d own marks is %.1f, assumed for the level %.1f", k, len(own), q, prior)
+}
+
+// assumed begins the words of a ceiling that no own mark speaks for.
+const assumed = "assumed for the level"
+
+func assumedWords(kind string, prior float64, rides int) string {
+	why := "no rides of this horse yet"
+	if rides > 0 {
+		why = "no marks of this horse for it yet"
+	}
+	words := fmt.Sprintf("%s: %.1f, %s", assumed, prior, why)
+	if kind != "" {
+		words += " (" + kind + ")"
+	}
+	return words
+}
+
+// ceilingReason names the loss: this horse's own best, or what is assumed of a horse that is not
+// known.
+func ceilingReason(words string) string {
+	if strings.HasPrefix(words, assumed) {
+		return "usual best for such a movement, " + assumed + ": no marks of this horse yet"
+	}
+	return "this horse's usual best for such a movement"
 }
 
 func ownMarks(k terms.Kind, history []RideFacts) []float64 {

@@ -138,6 +138,7 @@ type marking struct {
 	before, after int  // judges
 	same          bool // the same people both times
 	prone         bool // by the person who taught in between, not blind
+	stated        bool // that they taught was said, not taken for granted
 }
 
 func whoMarked(before, after RideFacts) marking {
@@ -147,7 +148,7 @@ func whoMarked(before, after RideFacts) marking {
 	case after.Blind && before.Blind:
 		w.prone = false
 	case after.Taught != nil:
-		w.prone = *after.Taught && len(ja) > 0
+		w.prone, w.stated = *after.Taught && len(ja) > 0, true
 	default:
 		w.prone = w.same && len(ja) == 1 && !before.Show && !after.Show
 	}
@@ -210,6 +211,9 @@ func compareMeasure(b, a measure.Measure) MeasureChange {
 	switch {
 	case math.Abs(change) <= noise.Z*sd:
 		out.Verdict, out.Reason = NoiseOnly, "the change is inside the doubt of the two measurements"
+	case math.Abs(gain) < leastGain(b, a):
+		out.z = 0
+		out.Verdict, out.Reason = NoiseOnly, fmt.Sprintf("less than a judge can see: under %.0f %% of the tolerance", 100*noise.LeastGain)
 	case math.Abs(gain) <= noise.Z*sd:
 		out.Verdict, out.Reason = NoiseOnly, "it changed, but is no nearer to what is asked"
 	case gain > 0:
@@ -218,6 +222,18 @@ func compareMeasure(b, a measure.Measure) MeasureChange {
 		out.Verdict, out.Reason = Worse, "farther from what is asked"
 	}
 	return out
+}
+
+// leastGain is the least change towards what is asked that counts, however exactly it was measured.
+func leastGain(b, a measure.Measure) float64 {
+	t := a.Tolerance
+	if t == nil {
+		t = b.Tolerance
+	}
+	if t == nil {
+		return 0
+	}
+	return noise.LeastGain * *t
 }
 
 func notComparable(b, a measure.Measure, asked *float64) string {

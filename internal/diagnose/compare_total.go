@@ -247,8 +247,10 @@ func figure(v *float64, unit string) string {
 
 func cautions(before, after RideFacts, w marking, c Comparison) []string {
 	out := []string{}
-	if w.prone {
-		out = append(out, "Taken as taught in between by the person who marked (where not said). Such marks are prone to expectation and alone never make a ride better; the measured change leads.")
+	if w.prone && w.stated {
+		out = append(out, "The person who marked also taught in between. Such marks are prone to expectation and alone never make a ride better; the measured change leads.")
+	} else if w.prone {
+		out = append(out, "The same person marked both rides and is taken to have taught in between, since nothing else was said. Such marks are prone to expectation and alone never make a ride better; the measured change leads.")
 	}
 	if w.before == 0 || w.after == 0 {
 		out = append(out, "At least one ride has no marks: nothing is said of marks gained or lost.")

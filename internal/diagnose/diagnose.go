@@ -54,6 +54,7 @@ func Diagnose(in Input) Diagnosis {
 		}
 	}
 	d.Worth, d.Risks = worth(in.Plan, d.Ledger), zeroRisks(in.Plan, d.Ledger)
+	d.Collectives = collectives(in, all)
 	causes, notes := rankCauses(in, all, d.Ledger)
 	d.Causes = causes
 	d.Notes = append(append(d.Notes, missing(in)...), notes...)

@@ -5,7 +5,7 @@ package diagnose
 import "ringcraft/internal/terms"
 
 // Version names the results of diagnosing.
-const Version = 1
+const Version = 2
 
 // The reaches of a loss.
 const (
@@ -89,10 +89,12 @@ type ZeroRisk struct {
 
 // Diagnosis is what one ride says.
 type Diagnosis struct {
-	Ledger   []MovementLedger
-	Causes   []Cause
-	Worth    []Worth // largest first
-	Risks    []ZeroRisk
-	Notes    []string // what cannot be said and why, and contradictions
-	Cautions []string // where a vet, saddler or coach should look first
+	Ledger []MovementLedger
+	// Collectives are the marks for the whole ride, those that were given.
+	Collectives []CollectiveLedger
+	Causes      []Cause
+	Worth       []Worth // largest first
+	Risks       []ZeroRisk
+	Notes       []string // what cannot be said and why, and contradictions
+	Cautions    []string // where a vet, saddler or coach should look first
 }

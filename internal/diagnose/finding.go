@@ -3,6 +3,7 @@ package diagnose
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"ringcraft/internal/measure"
 	"ringcraft/internal/remarks"
@@ -42,7 +43,8 @@ func findings(number int, ms []measure.Measure, rs []remarks.Remark, scribed []S
 				evidence: []string{fmt.Sprintf("written by judge %s: %q", s.Judge, s.Text)}})
 		}
 	}
-	return contradictions(number, out, ms)
+	out, notes := contradictions(number, out, ms)
+	return once(out), notes
 }
 
 // measuredFault turns a measure whose verdict is a fault into a finding. "cannot tell" is
@@ -107,25 +109,102 @@ func mergeFinding(list []finding, f finding) []finding {
 	return append(list, f)
 }
 
+// once joins findings that are names of one thing. The measured one leads, else the first; two names
+// in one remark are one witness, so they make nothing surer.
+func once(list []finding) []finding {
+	var out []finding
+next:
+	for _, f := range list { // measured ones come first
+		for i := range out {
+			if alike(out[i].fault, f.fault) {
+				out[i].alsoCalled(f)
+				continue next
+			}
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+func (f *finding) alsoCalled(g finding) {
+	independent := true
+	for _, e := range g.evidence {
+		if slices.Contains(f.evidence, e) {
+			independent = false
+		} else {
+			f.evidence = append(f.evidence, e)
+		}
+	}
+	if independent {
+		f.sure = 1 - (1-f.sure)*(1-g.sure)
+	} else {
+		f.sure = math.Max(f.sure, g.sure)
+	}
+	f.times, f.missM = math.Max(f.times, g.times), math.Max(f.missM, g.missM)
+	f.evidence = append(f.evidence, fmt.Sprintf("%q is the same thing by another name: charged once", g.fault))
+	f.measured, f.said = f.measured || g.measured, f.said || g.said
+}
+
 // contradictions finds faults that were said and that a measure able to show them denies.
 // What was said keeps half its weight: the recorder does not see everything.
 func contradictions(number int, list []finding, ms []measure.Measure) ([]finding, []string) {
 	var notes []string
 	for i := range list {
 		f := &list[i]
-		if f.measured {
+		if f.measured || measuredAlike(list, f.fault) {
 			continue
 		}
-		for _, m := range ms {
-			if m.Value == nil || m.Verdict == measure.CannotTell || m.Verdict == "" || !hasFault(faultsShownBy(m.What), f.fault) {
-				continue
-			}
+		m, leans := denial(ms, f.fault)
+		switch {
+		case m == nil:
+		case leans:
+			f.evidence = append(f.evidence, measureWords(*m)+": the same way, inside what a judge lets pass")
+		default:
 			f.sure, f.denied = f.sure/2, true
-			notes = append(notes, fmt.Sprintf("movement %d: %q was said, but %s, verdict %s; both are kept, what was said at half weight", number, f.fault, measureWords(m), m.Verdict))
-			break
+			notes = append(notes, fmt.Sprintf("movement %d: %q was said, but %s, verdict %s; both are kept, what was said at half weight", number, f.fault, measureWords(*m), m.Verdict))
 		}
 	}
 	return list, notes
+}
+
+func measuredAlike(list []finding, fault terms.Fault) bool {
+	for _, g := range list {
+		if g.measured && alike(g.fault, fault) {
+			return true
+		}
+	}
+	return false
+}
+
+// denial is the first measure that could show a fault and does not; leans says that one goes the
+// same way all the same, which is then the measure given.
+func denial(ms []measure.Measure, fault terms.Fault) (no *measure.Measure, leans bool) {
+	for i := range ms {
+		m := &ms[i]
+		if m.Value == nil || m.Verdict == measure.CannotTell || m.Verdict == "" || !hasFault(faultsShownBy(m.What), fault) {
+			continue
+		}
+		if goesTheSameWay(*m, fault) {
+			return m, true
+		}
+		if no == nil {
+			no = m
+		}
+	}
+	return no, false
+}
+
+func goesTheSameWay(m measure.Measure, fault terms.Fault) bool {
+	if m.Asked == nil || m.Tolerance == nil || !(*m.Tolerance > 0) {
+		return false
+	}
+	by := *m.Value - *m.Asked
+	if way := direction(m.What, fault); way != 0 {
+		by *= way
+	} else {
+		by = math.Abs(by)
+	}
+	return by >= reasonsFile.LeansFrom**m.Tolerance
 }
 
 func clock(s float64) string {

@@ -55,7 +55,7 @@ func ledgerOf(m rideplan.Movement, mean *float64, found []finding, ceiling float
 		return out, notes
 	}
 	shares = append(shares,
-		share{mean: 10 - ceiling, sd: ceilings.SD, hi: 10 - ceiling, loss: Loss{Reason: "this horse's usual best for such a movement", Reach: Ceiling, Evidence: []string{ceilingWords}}},
+		share{mean: 10 - ceiling, sd: ceilings.SD, hi: 10 - ceiling, loss: Loss{Reason: ceilingReason(ceilingWords), Reach: Ceiling, Evidence: []string{ceilingWords}}},
 		share{mean: 0, sd: reasonsFile.NoiseSD, hi: math.Inf(1), loss: Loss{Reason: "unexplained: neither seen nor measured", Reach: Schooling}})
 	parts := splitMark(10-*mean, shares)
 	out.Lost = roundedLosses(10-*mean, shares, parts)

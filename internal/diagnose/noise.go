@@ -19,6 +19,7 @@ type noiseModel struct {
 	SameJudge     float64  `json:"same_judge_factor"`
 	Improvement   float64  `json:"improvement_prior_points"`
 	Z             float64  `json:"z"`
+	LeastGain     float64  `json:"least_gain_of_tolerance"`
 	Source        string   `json:"source"`
 	AtLeast       []string `json:"at_least"`
 	AtLeastSource string   `json:"at_least_source"`

@@ -32,6 +32,12 @@ type reasonData struct {
 		Verdicts map[string]terms.Fault
 	} `json:"measures"`
 	Chains []chain `json:"chains"`
+	Alike  []struct {
+		Faults []terms.Fault `json:"faults"`
+	} `json:"alike"`
+	LeansFrom float64  `json:"leans_from"`
+	Above     []string `json:"above"`
+	Below     []string `json:"below"`
 }
 
 // costEntry is a prior of what a fault costs, in marks.
@@ -132,6 +138,38 @@ func faultsShownBy(what string) []terms.Fault {
 	}
 	slices.Sort(out)
 	return out
+}
+
+// alike reports whether two faults are names of one thing.
+func alike(a, b terms.Fault) bool {
+	if a == b {
+		return true
+	}
+	for _, g := range reasonsFile.Alike {
+		if hasFault(g.Faults, a) && hasFault(g.Faults, b) {
+			return true
+		}
+	}
+	return false
+}
+
+// direction says whether a fault means more (1) or less (-1) than asked of a measure; 0 when it has
+// no direction.
+func direction(what string, f terms.Fault) float64 {
+	up, down := false, false
+	for verdict, fault := range verdictsOf(what) { // the order does not matter
+		if fault == f {
+			above, below := slices.Contains(reasonsFile.Above, verdict), slices.Contains(reasonsFile.Below, verdict)
+			up, down = up || above || !below, down || below || !above
+		}
+	}
+	switch {
+	case up && !down:
+		return 1
+	case down && !up:
+		return -1
+	}
+	return 0
 }
 
 // capFor returns the lowest usual cap for a fault in a movement of these kinds.
