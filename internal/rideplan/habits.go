@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"sort"
 
-	"ringcraft/internal/sheet"
 	"ringcraft/internal/terms"
 )
 
@@ -116,94 +115,12 @@ func only(m map[string][]HabitPlace) (string, []HabitPlace, bool) {
 	return "", nil, false
 }
 
-// state is what one movement hands to the next; movements may be exchanged where it is equal.
-type state struct {
-	rein    Hand
-	onTrack bool
-	variety string
-	lead    Hand
-	halted  bool
-}
-
-// Reordered is the sheet with two stretches exchanged, so that a horse cannot count on what
-// comes next; for schooling, not for the show.
-type Reordered struct {
-	File    *sheet.File
-	First   [2]int // numbers of the first and last movement of the stretch now later
-	Second  [2]int // of the stretch now earlier
-	Broken  []Habit
-	Reasons []string
-}
-
-const maxReorders = 300 // compiles tried
-
-// Reorder looks for an order of the same movements in which fewer sequences always follow
-// and which compiles without errors. ok is false when there is none among neighbouring
-// stretches that begin and end alike.
-func Reorder(f *sheet.File, o Options) (best Reordered, ok bool) {
-	base := Compile(f, o)
-	habits := base.Habits()
-	n := len(f.Movements)
-	tries := 0
-	bestLeft := len(habits)
-	errs := countErrors(base)
-	for i := 1; i < n-1; i++ {
-		for j := i + 1; j < n && tries < maxReorders; j++ {
-			for k := j + 1; k < n && tries < maxReorders; k++ { // never the last movement
-				if base.begins[i] != base.begins[j] || base.begins[j] != base.begins[k] {
-					continue
-				}
-				tries++
-				g := exchange(f, i, j, k)
-				p := Compile(g, o)
-				if left := len(p.Habits()); countErrors(p) <= errs && left < bestLeft {
-					bestLeft, ok = left, true
-					best = Reordered{File: g, First: [2]int{f.Movements[i].Number, f.Movements[j-1].Number},
-						Second: [2]int{f.Movements[j].Number, f.Movements[k-1].Number}, Broken: lost(habits, p.Habits())}
-				}
-			}
-		}
-	}
-	if ok {
-		best.Reasons = append(best.Reasons, fmt.Sprintf("movements %d to %d and %d to %d begin and end on the same rein in the same pace", best.First[0], best.First[1], best.Second[0], best.Second[1]))
-		for _, h := range best.Broken {
-			best.Reasons = append(best.Reasons, h.String()+" no longer holds")
-		}
-	}
-	return best, ok
-}
-
 // String says the habit in words.
 func (h Habit) String() string {
 	if h.At != "" {
 		return fmt.Sprintf("%s always at %s", h.What, h.At)
 	}
 	return fmt.Sprintf("%s always followed by %s", h.What, h.Follows)
-}
-
-func countErrors(p *Plan) int {
-	n := 0
-	for _, q := range p.Problems {
-		if q.Severity == sheet.Error {
-			n++
-		}
-	}
-	return n
-}
-
-// exchange swaps the stretches i..j-1 and j..k-1; the numbers stay in order.
-func exchange(f *sheet.File, i, j, k int) *sheet.File {
-	g := *f
-	g.Problems = nil
-	g.Movements = nil
-	g.Movements = append(g.Movements, f.Movements[:i]...)
-	g.Movements = append(g.Movements, f.Movements[j:k]...)
-	g.Movements = append(g.Movements, f.Movements[i:j]...)
-	g.Movements = append(g.Movements, f.Movements[k:]...)
-	for m := range g.Movements {
-		g.Movements[m].Number = f.Movements[m].Number
-	}
-	return &g
 }
 
 func lost(before, after []Habit) []Habit {
