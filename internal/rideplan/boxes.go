@@ -37,8 +37,9 @@ func (c *compiler) movements(tl *timeline) {
 }
 
 // borders puts the beginnings of the boxes on the clock. A box whose letter is also the next
-// one's ("C track left", then "C circle left") would have no length: it takes the turn or the
-// time that leads up to its letter.
+// one's would have no length. With a turn ("C track left", then "C circle left") it takes the
+// turn that leads up to its letter, with a change of pace also the second after it, in the new
+// pace; anything else takes the second before.
 func (c *compiler) borders(tl *timeline) []border {
 	n := len(c.file.Movements)
 	bs := make([]border, n+1)
@@ -64,17 +65,17 @@ func (c *compiler) asks(i int) bool {
 	return false
 }
 
-// widen gives box i room, from the box before, or at the start of the ride from the one after.
-// The other box keeps at least half of its time.
+// widen gives box i room. The boxes beside it keep at least half of their time.
 func (c *compiler) widen(tl *timeline, bs []border, i int) {
 	need := gait.Seconds(leastBox)
+	if i+2 < len(bs) && (i == 0 || c.figureIn(i, terms.Transition) && !c.turns(i)) {
+		bs[i+1] = tl.border(min(bs[i+1].t+need, (bs[i+1].t+bs[i+2].t)/2))
+		need = bs[i+1].t - bs[i].t + 0.4
+	}
 	if a, ok := tl.line.turnBefore(c.starts[i].s); ok && c.turns(i) {
 		need = max(need, bs[i+1].t-tl.timeAt(a))
 	}
 	if i == 0 {
-		if len(bs) > 2 {
-			bs[1] = tl.border(min(need, (bs[1].t+bs[2].t)/2))
-		}
 		return
 	}
 	bs[i] = tl.border(max(bs[i+1].t-need, (bs[i-1].t+bs[i].t)/2))
@@ -82,8 +83,12 @@ func (c *compiler) widen(tl *timeline, bs []border, i int) {
 
 // turns reports whether box i asks a turn.
 func (c *compiler) turns(i int) bool {
+	return c.figureIn(i, terms.Track) || c.figureIn(i, terms.TurnAcross) || c.figureIn(i, terms.CentreLine)
+}
+
+func (c *compiler) figureIn(i int, k terms.Kind) bool {
 	for _, d := range c.drafts {
-		if d.mov == i && (d.Kind == terms.Track || d.Kind == terms.TurnAcross || d.Kind == terms.CentreLine) {
+		if d.mov == i && d.Kind == k {
 			return true
 		}
 	}
