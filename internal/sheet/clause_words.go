@@ -349,7 +349,7 @@ func (b *builder) quantity(a *Act, t tok, unit string) {
 			b.pre.SizeM, b.apart = t.num, true
 		}
 	case "s":
-		a.Seconds = t.num
+		b.seconds(a, t)
 	case "deg":
 		a.Degrees = t.num
 	default:
@@ -358,6 +358,19 @@ func (b *builder) quantity(a *Act, t tok, unit string) {
 		}
 	}
 	b.widen(a, t)
+}
+
+// maxSeconds is the longest halt a sheet may ask: far beyond any that is ridden, far below one whose
+// timeline would fill the memory.
+const maxSeconds = 600
+
+// seconds takes how long something is held.
+func (b *builder) seconds(a *Act, t tok) {
+	if t.num > maxSeconds {
+		b.probs = append(b.probs, Problem{Pos: b.pos(t), Severity: Error, Message: fmt.Sprintf("%s seconds; allowed: up to %d", t.text, maxSeconds)})
+		return
+	}
+	a.Seconds = t.num
 }
 
 // countedAct reads "3 loop serpentine", "5 flying changes", "two circles".
@@ -380,7 +393,7 @@ func (b *builder) bareNumber(a *Act, t tok) {
 	case t.num != t.to, kind == "rein-back", kind == "serpentine", kind == "flying change", kind == "change", kind == "zig-zag", kind == "simple change":
 		a.Count, a.CountTo = int(t.num), int(t.to)
 	case kind == "halt":
-		a.Seconds = t.num
+		b.seconds(a, t)
 	case kind == "circle", kind == "volte", kind == "half circle", kind == "loop", kind == "figure of eight", kind == "" && t.num >= 4:
 		if a.SizeM == 0 {
 			a.SizeM = t.num

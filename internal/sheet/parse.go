@@ -13,6 +13,7 @@ const (
 	maxMovements = 1000
 	maxLine      = 2000 // characters
 	maxProblems  = 500
+	maxHalts     = 3600 // seconds of all halts
 )
 
 // Parse reads a sheet. It never fails: what it cannot read is a positioned problem in the
@@ -37,6 +38,27 @@ type parser struct {
 	dropped    int
 	collecting bool              // under a line "Collective marks"
 	memo       map[string]string // nearest words already looked up
+}
+
+// boundHalts holds the seconds of all halts of a sheet to an hour: its timeline has to fit.
+func (p *parser) boundHalts() {
+	total := 0.0
+	for i := range p.f.Movements {
+		for j := range p.f.Movements[i].Parts {
+			part := &p.f.Movements[i].Parts[j]
+			for k := range part.Acts {
+				total += part.Acts[k].Seconds
+				if total > maxHalts {
+					part.Acts[k].Seconds = 0
+					p.line = part.Line
+					p.problem(1, Error, "", "the halts of this sheet last more than %d minutes together; the seconds from here on were not read", maxHalts/60)
+				}
+			}
+			if total > maxHalts {
+				total = maxHalts
+			}
+		}
+	}
 }
 
 // nearest looks a word up once; a file of other words stays cheap.
@@ -385,6 +407,7 @@ func placeWords(v *vocabulary, words []word) int {
 }
 
 func (p *parser) finish() {
+	p.boundHalts()
 	if len(p.f.Movements) == 0 {
 		p.line = max(p.line, 1)
 		p.problem(1, Error, "1  A  Enter in working trot", "the sheet has no movements")
