@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 
+	"ringcraft/internal/diagnose"
 	"ringcraft/internal/logbook"
 	"ringcraft/internal/report"
 	"ringcraft/internal/track"
@@ -92,7 +93,7 @@ func printReview(w io.Writer, d *report.ReviewDoc) {
 		fmt.Fprintln(w, "(simulated recording)")
 	}
 	if t := d.Total; t != nil {
-		fmt.Fprintf(w, "%.2f %% (%g of %d)\n", t.Percent, t.Points, t.Of)
+		fmt.Fprintf(w, "%.2f %%, %s\n", t.Percent, t.PointsWords())
 	}
 	for _, x := range d.Departures {
 		fmt.Fprintf(w, "movement %d, %s: %s: %s\n", x.Movement, clock(x.StartS), x.Kind, x.Reason)
@@ -109,16 +110,43 @@ func printReview(w io.Writer, d *report.ReviewDoc) {
 			fmt.Fprintf(w, "    %s  \"%s\"\n", clock(q.AtS), q.Text)
 		}
 		for _, l := range m.Lost {
-			fmt.Fprintf(w, "    -%.1f  %s (%s)\n", l.Marks, l.Reason, l.Reach)
+			fmt.Fprintln(w, "    "+lossLine(l))
 		}
 	}
+	printCollectives(w, d.Collectives)
 	for i, k := range d.Causes {
 		if i == 0 {
 			fmt.Fprintln(w, "\nLikely causes")
 		}
-		fmt.Fprintf(w, "  %2.0f %%  %s; %.1f marks at stake; try: %s\n", 100*k.Probability, k.Cause, k.MarksAtStake, k.Try)
+		fmt.Fprintf(w, "  %2.0f %%  %s; %.1f marks at stake\n", 100*k.Probability, k.Cause, k.MarksAtStake)
+		if k.Try != "" {
+			fmt.Fprintf(w, "        %s %s; %s\n", report.FindOut, k.Try, k.Outcome)
+		}
 	}
 	for _, n := range append(append([]string(nil), d.Notes...), d.Cautions...) {
 		fmt.Fprintln(w, n)
 	}
+}
+
+func printCollectives(w io.Writer, cs []report.ReviewCollective) {
+	for i, c := range cs {
+		if i == 0 {
+			fmt.Fprintln(w, "\nMarks for the whole ride (what each reason weighed is a guess)")
+		}
+		fmt.Fprintf(w, "    %s\n", c.Name)
+		for _, k := range c.Marks {
+			fmt.Fprintf(w, "    %s: %.1f %s\n", k.Judge, k.Mark, k.Remark)
+		}
+		for _, l := range c.Lost {
+			fmt.Fprintln(w, "    "+lossLine(l))
+		}
+	}
+}
+
+// lossLine says what was lost, or, where no mark was given, what such a fault usually costs.
+func lossLine(l diagnose.Loss) string {
+	if l.Marks == 0 && l.Estimate > 0 {
+		return fmt.Sprintf("usually -%.1f  %s (%s)", l.Estimate, l.Reason, l.Reach)
+	}
+	return fmt.Sprintf("-%.1f  %s (%s)", l.Marks, l.Reason, l.Reach)
 }

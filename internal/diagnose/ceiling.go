@@ -57,7 +57,7 @@ func assumedWords(kind string, prior float64, rides int) string {
 // known.
 func ceilingReason(words string) string {
 	if strings.HasPrefix(words, assumed) {
-		return "usual best for such a movement, " + assumed + ": no marks of this horse yet"
+		return "usual best for such a movement, " + assumed + " (no marks of this horse yet)"
 	}
 	return "this horse's usual best for such a movement"
 }

@@ -91,7 +91,7 @@ func TestLedgerSplitsAccordingToReach(t *testing.T) {
 	if walk == nil || walk.Reach != Schooling || walk.Marks < 0.4 {
 		t.Fatalf("walk: %+v", walk)
 	}
-	if c := loss(d.Ledger[1], "usual best for such a movement, assumed for the level: no marks of this horse yet"); c == nil || c.Marks > 2.5+1e-9 {
+	if c := loss(d.Ledger[1], "usual best for such a movement, assumed for the level (no marks of this horse yet)"); c == nil || c.Marks > 2.5+1e-9 {
 		t.Errorf("ceiling of a circle is 7.5 by the prior: %+v", c)
 	}
 }

@@ -11,21 +11,23 @@ import (
 
 // ReviewDoc is the JSON of `ride review` (docs/JSON.md).
 type ReviewDoc struct {
-	Schema     string            `json:"schema"`     // "ringcraft.review/1"
-	Sheet      string            `json:"sheet"`      // name of the sheet
-	SheetText  string            `json:"sheet_text"` // as given, so that a review can be planned from alone
-	Simulated  bool              `json:"simulated,omitempty"`
-	Rules      string            `json:"rules"`
-	Movements  []ReviewMovement  `json:"movements"`
-	Phases     []remarks.Phase   `json:"phases"`
-	Elsewhere  []remarks.Remark  `json:"elsewhere"`
-	Total      *ReviewTotal      `json:"total"` // null without marks
-	Causes     []diagnose.Cause  `json:"causes"`
-	Recording  *ReviewRecording  `json:"recording"` // null without a recording
-	Departures []ReviewDeparture `json:"departures"`
-	Notes      []string          `json:"notes"`
-	Cautions   []string          `json:"cautions"`
-	Problems   []sheet.Problem   `json:"problems"`
+	Schema    string           `json:"schema"`     // "ringcraft.review/1"
+	Sheet     string           `json:"sheet"`      // name of the sheet
+	SheetText string           `json:"sheet_text"` // as given, so that a review can be planned from alone
+	Simulated bool             `json:"simulated,omitempty"`
+	Rules     string           `json:"rules"`
+	Movements []ReviewMovement `json:"movements"`
+	Phases    []remarks.Phase  `json:"phases"`
+	Elsewhere []remarks.Remark `json:"elsewhere"`
+	// Collectives are the marks for the whole ride, split like those of the movements.
+	Collectives []ReviewCollective `json:"collectives"`
+	Total       *ReviewTotal       `json:"total"` // null without marks
+	Causes      []diagnose.Cause   `json:"causes"`
+	Recording   *ReviewRecording   `json:"recording"` // null without a recording
+	Departures  []ReviewDeparture  `json:"departures"`
+	Notes       []string           `json:"notes"`
+	Cautions    []string           `json:"cautions"`
+	Problems    []sheet.Problem    `json:"problems"`
 }
 
 // ReviewMovement is one movement of a review. Times are on the ride's clock.
@@ -52,10 +54,22 @@ type ReviewMark struct {
 	Remark string  `json:"remark,omitempty"`
 }
 
+// ReviewCollective is one mark for the whole ride. How much each reason weighed in it is a guess,
+// wider than in a movement.
+type ReviewCollective struct {
+	Name        string          `json:"name"`
+	Coefficient int             `json:"coefficient"`
+	Marks       []ReviewMark    `json:"marks"`
+	Lost        []diagnose.Loss `json:"lost"`
+}
+
 // ReviewTotal is the score of a ride: mean over judges.
 type ReviewTotal struct {
-	Points     float64       `json:"points"` // mean of the judges' points
-	Of         int           `json:"of"`
+	Points float64 `json:"points"` // mean of the judges' points
+	Of     int     `json:"of"`
+	// MarkedOf is the most points of what was marked (mean over judges), where marks are missing: the
+	// percent is of that. 0 when everything was marked.
+	MarkedOf   float64       `json:"marked_of,omitempty"`
 	Percent    float64       `json:"percent"`
 	Judges     []ReviewJudge `json:"judges"`
 	Eliminated bool          `json:"eliminated,omitempty"`

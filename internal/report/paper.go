@@ -9,31 +9,6 @@ import (
 	"ringcraft/internal/rideplan"
 )
 
-// OnePagePDF writes the whole test on one page: the drawing with its legend, the sheet's own
-// words, and the pressure over time. Only a sheet too long to be read at 1.7 mm goes on to a
-// further page.
-func OnePagePDF(w io.Writer, plan *rideplan.Plan) error {
-	p := newPages(plan.Name, plan.Name)
-	p.title(plan.Name, planFacts(plan))
-	top := p.y
-	drawW := 80.0
-	if plan.Board != nil && plan.Board.Length < 50 {
-		drawW = 102
-	}
-	strip := draw.Strip(plan, draw.StripOptions{Width: p.width(), Height: 34})
-	stripY := p.bottom() - strip.H
-	s := draw.Plan(plan, draw.Options{Width: drawW, Legend: true})
-	k := min(1, (stripY-top-2)/s.H)
-	s.Onto(p.f, edge, top, k)
-	strip.Onto(p.f, edge, stripY, 1)
-	left := wordsColumn(p, plan, edge+drawW+5, top, p.width()-drawW-5, stripY-3)
-	if len(left) > 0 {
-		p.addPage()
-		wordsRows(p, plan, left)
-	}
-	return p.finish(w)
-}
-
 func planFacts(plan *rideplan.Plan) string {
 	facts := []string{}
 	if plan.Board != nil {
@@ -50,52 +25,12 @@ func planFacts(plan *rideplan.Plan) string {
 	return strings.Join(facts, " · ")
 }
 
-// wordsColumn sets the sheet's words beside the drawing, as large as fits, and returns the
-// movements that do not fit even at the smallest size.
-func wordsColumn(p *pages, plan *rideplan.Plan, x, top, w, bottom float64) []rideplan.Movement {
-	size := 3.6
-	for size > 1.7 && wordsHeight(plan.Movements, size, w) > bottom-top {
-		size -= 0.1
-	}
-	y := top + 2
-	for i := range plan.Movements {
-		m := &plan.Movements[i]
-		lines := draw.Wrap(movementWords(m), size, w-3*size, false)
-		h := float64(len(lines))*size*1.25 + size*0.6
-		if y+h > bottom {
-			return plan.Movements[i:]
-		}
-		p.put(x+2.2*size, y, size, true, draw.InkMain, draw.End, fmt.Sprint(m.Number))
-		for j, l := range lines {
-			p.line(x+2.8*size, y+float64(j)*size*1.25, size, false, l)
-		}
-		y += h
-	}
-	return nil
-}
-
-func wordsHeight(ms []rideplan.Movement, size, w float64) float64 {
-	h := 2.0
-	for i := range ms {
-		h += float64(len(draw.Wrap(movementWords(&ms[i]), size, w-3*size, false)))*size*1.25 + size*0.6
-	}
-	return h
-}
-
 func movementWords(m *rideplan.Movement) string {
 	words := CallWords(m)
 	if m.Coefficient > 1 {
 		words += fmt.Sprintf(" (x%d)", m.Coefficient)
 	}
 	return words
-}
-
-func wordsRows(p *pages, plan *rideplan.Plan, ms []rideplan.Movement) {
-	var rows [][]string
-	for i := range ms {
-		rows = append(rows, []string{fmt.Sprint(ms[i].Number), movementWords(&ms[i])})
-	}
-	p.table([]column{{"", 12, true}, {"", p.width() - 12, false}}, rows, 3.2, 5)
 }
 
 // foldCells are the pictures of one fold sheet: two columns of three.

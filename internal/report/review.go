@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"strings"
 
 	"ringcraft/internal/diagnose"
 	"ringcraft/internal/draw"
@@ -50,6 +51,7 @@ func BuildReview(in ReviewInput) ReviewDoc {
 	for i := range in.Plan.Movements {
 		d.Movements = append(d.Movements, reviewMovement(&in.Plan.Movements[i], in, spans))
 	}
+	d.Collectives = reviewCollectives(in)
 	if in.Placed != nil {
 		d.Phases = append(d.Phases, in.Placed.Phases...)
 		d.Elsewhere = append(d.Elsewhere, wholeRemarks(in.Placed.Elsewhere)...)
@@ -95,6 +97,20 @@ func reviewMovement(m *rideplan.Movement, in ReviewInput, spans []match.Span) Re
 		if l.Number == m.Number {
 			out.Lost = append(out.Lost, l.Lost...)
 		}
+	}
+	return out
+}
+
+func reviewCollectives(in ReviewInput) []ReviewCollective {
+	out := []ReviewCollective{}
+	for _, c := range in.Diagnosis.Collectives {
+		one := ReviewCollective{Name: c.Name, Coefficient: c.Coefficient, Marks: []ReviewMark{}, Lost: c.Lost}
+		for _, k := range in.Card.Marks {
+			if strings.EqualFold(k.Collective, c.Name) {
+				one.Marks = append(one.Marks, ReviewMark{Judge: k.Judge, Place: k.Place, Mark: k.Mark.Float(), Remark: k.Remark})
+			}
+		}
+		out = append(out, one)
 	}
 	return out
 }

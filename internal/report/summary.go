@@ -7,6 +7,8 @@ import (
 
 	"ringcraft/internal/diagnose"
 	"ringcraft/internal/measure"
+	"ringcraft/internal/prepare"
+	"ringcraft/internal/terms"
 )
 
 // Summary is what a rider should take from a review: short, in plain words, in order of weight.
@@ -25,8 +27,14 @@ type Change struct {
 	Marks     float64 // marks times coefficients
 	Percent   float64
 	Evidence  []string
-	Try       string
+	// Remedy is an exercise that works on it, with what it is for; "" when none is known.
+	Remedy string
+	// Try is no remedy: its outcome tells which cause is at work (FindOut says so).
+	Try string
 }
+
+// FindOut stands before what is tried to tell causes apart, wherever it is shown.
+const FindOut = "To find out which cause:"
 
 // Share is how much was lost with one reach.
 type Share struct {
@@ -68,7 +76,7 @@ func headline(d *ReviewDoc) string {
 	if d.Total.Eliminated {
 		return fmt.Sprintf("%s: eliminated. %s", d.Sheet, strings.Join(d.Total.Why, " "))
 	}
-	return fmt.Sprintf("%.2f\u00a0%%, %.1f points of %d", d.Total.Percent, d.Total.Points, d.Total.Of)
+	return fmt.Sprintf("%.2f\u00a0%%, %s", d.Total.Percent, d.Total.PointsWords())
 }
 
 // MeanMark is the mean of the judges' marks of a movement; ok is false without any.
@@ -183,6 +191,9 @@ func toChange(d *ReviewDoc) []Change {
 				cs, order = append(cs, Change{What: l.Reason}), append(order, 0)
 			}
 			c := &cs[k]
+			if c.Remedy == "" {
+				c.Remedy = remedyFor(l.Fault, m)
+			}
 			c.Movements = append(c.Movements, m.Number)
 			c.Marks += l.Marks * float64(max(m.Coefficient, 1))
 			c.Percent += l.Percent
@@ -203,6 +214,19 @@ func toChange(d *ReviewDoc) []Change {
 		out = append(out, cs[i])
 	}
 	return withTries(out, d.Causes)
+}
+
+// remedyFor is the easiest exercise for a fault in such a movement, in words.
+func remedyFor(fault terms.Fault, m *ReviewMovement) string {
+	var kinds []terms.Kind
+	for _, k := range m.Kinds {
+		kinds = append(kinds, terms.Kind(k))
+	}
+	e, ok := prepare.RemedyFor(fault, kinds)
+	if !ok {
+		return ""
+	}
+	return e.PlainTitle() + ": " + e.Purpose
 }
 
 // unexplained reports whether a loss has no reason that could be worked on.
@@ -257,6 +281,16 @@ func shares(d *ReviewDoc) []Share {
 			for k := range out {
 				if out[k].Reach == l.Reach {
 					out[k].Marks += l.Marks * float64(max(m.Coefficient, 1))
+					out[k].Percent += l.Percent
+				}
+			}
+		}
+	}
+	for _, c := range d.Collectives {
+		for _, l := range c.Lost {
+			for k := range out {
+				if out[k].Reach == l.Reach {
+					out[k].Marks += l.Marks * float64(max(c.Coefficient, 1))
 					out[k].Percent += l.Percent
 				}
 			}

@@ -1,6 +1,9 @@
 package report
 
 import (
+	"fmt"
+	"strconv"
+
 	"ringcraft/internal/judging"
 )
 
@@ -10,6 +13,11 @@ func BuildTotal(r judging.Result) *ReviewTotal {
 		return nil
 	}
 	t := &ReviewTotal{Points: r.Points, Of: r.Of, Percent: r.Percent, Eliminated: r.Eliminated, Why: r.Why, Judges: []ReviewJudge{}}
+	if r.Provisional {
+		for _, j := range r.Judges {
+			t.MarkedOf += float64(j.Of) / float64(len(r.Judges))
+		}
+	}
 	for _, j := range r.Judges {
 		one := ReviewJudge{Judge: j.Judge, Place: j.Place, Points: j.Points.Float(), Percent: j.Percent, Missing: j.Missing}
 		for _, c := range j.Collectives {
@@ -18,4 +26,14 @@ func BuildTotal(r judging.Result) *ReviewTotal {
 		t.Judges = append(t.Judges, one)
 	}
 	return t
+}
+
+// PointsWords says the points and of how many: of the whole sheet or, while marks are missing, of
+// what was marked so far, since the percent is of that.
+func (t *ReviewTotal) PointsWords() string {
+	points := decimals(t.Points, 1)
+	if t.MarkedOf > 0 {
+		return fmt.Sprintf("%s of the %s points marked so far (the whole sheet has %d)", points, strconv.FormatFloat(round(t.MarkedOf, 1), 'f', -1, 64), t.Of)
+	}
+	return fmt.Sprintf("%s of %d points", points, t.Of)
 }

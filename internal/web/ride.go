@@ -248,7 +248,10 @@ func reachWords(reach string) string {
 // lossWords says one loss.
 func lossWords(l logbook.Loss) string {
 	out := fmt.Sprintf("%s: %s of a mark", l.Reason, report.MarkWords(l.Worth()))
-	if l.Marks == 0 {
+	switch {
+	case l.Marks == 0 && l.Estimate == 0:
+		out = l.Reason + ": there, but it cost nothing here"
+	case l.Marks == 0:
 		out = fmt.Sprintf("%s: usually costs %s of a mark (no mark was given)", l.Reason, report.MarkWords(l.Estimate))
 	}
 	if l.BeganIn != 0 {
