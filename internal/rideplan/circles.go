@@ -383,6 +383,9 @@ func (c *compiler) returnPoint(a actRef, to string, asked float64, h Hand) *aren
 	if b, ok := c.peek(1); ok && b.Kind == "return" && b.mov == a.mov && b.part == a.part {
 		return c.returnOf(b, asked, h)
 	}
+	if a.To != nil && a.To.Line == "track" {
+		return c.returnOf(actRef{Act: sheet.Act{To: a.To}}, asked, h)
+	}
 	q, ok := c.point(to)
 	if !ok || !c.onBoards(to) || !c.onTrack {
 		return nil

@@ -21,7 +21,7 @@ func (c *compiler) onTheSpot(a actRef, arr arrival) {
 	}
 	deg := turnDegrees(a, c.inCanter())
 	canter := c.inCanter() && a.Kind != "turn on the haunches" && a.Kind != "turn on the forehand"
-	if !canter && c.variety.PaceOf() != gait.Walk {
+	if !canter && c.variety.PaceOf() != gait.Walk && !(c.halted && a.Kind == "turn on the forehand") {
 		c.walkFirst(a)
 	}
 	if canter && c.lead != NoHand && h != c.lead {
@@ -99,9 +99,9 @@ func (c *compiler) walkFirst(a actRef) {
 		i--
 	}
 	if cut < need { // no room before the box: walk from its start, going on a little
-		v := gait.Variety(gait.MediumWalk)
+		v, halted := gait.Variety(gait.MediumWalk), c.halted
 		c.transition(v, actRef{Act: sheet.Act{Pos: a.Pos}, mov: a.mov})
-		if cut < 0.5 && !c.halted {
+		if cut < 0.5 && !halted {
 			c.pushOn(need)
 			c.flush()
 		}
