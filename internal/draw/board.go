@@ -103,4 +103,4 @@ func unit(a, b Pt) Pt {
 
 // signSize is the size of signs and words in a picture width mm wide, 1 at 90 mm. Small
 // pictures keep signs that can be read.
-func signSize(width float64) float64 { return min(max(width/90, 0.5), 1.5) }
+func signSize(width float64) float64 { return min(max(width/90, 0.6), 1.5) }

@@ -2,6 +2,7 @@ package draw
 
 import (
 	"sync"
+	"unicode/utf8"
 
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/gobold"
@@ -75,23 +76,44 @@ func TextWidth(words string, size float64, bold bool) float64 {
 	return float64(sum) / 64 / 1000 * size
 }
 
-// Wrap breaks text into lines no wider than width, at spaces; a longer word stands alone.
+// Wrap breaks text into lines no wider than width, at spaces; a longer word is broken after a
+// hyphen or dash where it has one and stands alone where it has none.
 func Wrap(words string, size, width float64, bold bool) []string {
 	var lines []string
 	cur := ""
 	for _, w := range splitSpaces(words) {
-		next := w
-		if cur != "" {
-			next = cur + " " + w
+		for i, piece := range hyphenPieces(w, size, width, bold) {
+			next := piece
+			if cur != "" && i == 0 {
+				next = cur + " " + piece
+			} else if cur != "" {
+				next = cur + piece
+			}
+			if cur != "" && TextWidth(next, size, bold) > width {
+				lines = append(lines, cur)
+				next = piece
+			}
+			cur = next
 		}
-		if cur != "" && TextWidth(next, size, bold) > width {
-			lines = append(lines, cur)
-			next = w
-		}
-		cur = next
 	}
 	if cur != "" {
 		lines = append(lines, cur)
 	}
 	return lines
+}
+
+// hyphenPieces cuts a word that is wider than width after its hyphens and dashes.
+func hyphenPieces(w string, size, width float64, bold bool) []string {
+	if TextWidth(w, size, bold) <= width {
+		return []string{w}
+	}
+	var out []string
+	from := 0
+	for i, r := range w {
+		if end := i + utf8.RuneLen(r); (r == '-' || r == '–' || r == '‑') && end < len(w) {
+			out = append(out, w[from:end])
+			from = end
+		}
+	}
+	return append(out, w[from:])
 }

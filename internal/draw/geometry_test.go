@@ -108,7 +108,7 @@ func TestLanes(t *testing.T) {
 		}
 	}
 	p := h.done()
-	moves := lanes(p)
+	moves := lanes(p.Samples, p.Board)
 	half := float64(p.Length) / 2
 	for i, s := range p.Samples {
 		m := float64(moves[i].Norm())
@@ -134,7 +134,8 @@ func TestLanesLeaveASingleLineAlone(t *testing.T) {
 	h.arc(5, 90)
 	h.arc(4, 90)
 	h.to(-9, 6)
-	for i, m := range lanes(h.done()) {
+	p := h.done()
+	for i, m := range lanes(p.Samples, p.Board) {
 		if m.Norm() > 1e-9 {
 			t.Fatalf("sample %d moved by %v", i, m)
 		}
@@ -210,7 +211,7 @@ func TestEmptyPlans(t *testing.T) {
 	nan := math.NaN()
 	ridden := &Overlay{Label: "ridden", Points: []OverlayPoint{{Point: arena.Point{X: nan}}, {Point: arena.Point{X: 1, Y: 2}, HalfWidth: nan}, {Point: arena.Point{X: 1, Y: 3}, HalfWidth: 1e9}}}
 	for _, p := range []*rideplan.Plan{{}, {Board: arena.Small40}, {Movements: []rideplan.Movement{{Number: 1}}}} {
-		for _, s := range []*Scene{Plan(p, Options{Legend: true, Ridden: ridden}), Plan(p, Options{Movement: 9}), Strip(p, StripOptions{}), Multiples(p, MultiplesOptions{}),
+		for _, s := range []*Scene{Plan(p, Options{Legend: true, Ridden: ridden}), Plan(p, Options{Movement: 9}), Strip(p, StripOptions{}), Multiples(p, MultiplesOptions{}), StagesScene(p, MultiplesOptions{}), Signature(p, 46),
 			Over(p, "speed", "m/s", []Series{{Values: []Value{{nan, nan, nan}}}}, StripOptions{}), Trend("t", "", nil, 0)} {
 			svg, pdf, _ := render(t, s)
 			if len(svg) == 0 || len(pdf) == 0 {

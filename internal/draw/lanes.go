@@ -33,21 +33,26 @@ type station struct {
 	leg   int // grows where the line turns back on itself
 	back  bool
 	lane  int
+
+	movement int // number
 }
 
-// lanes returns for each sample of the plan how far to move it, in metres.
-func lanes(p *rideplan.Plan) []arena.Point {
-	st := stations(p)
-	countLanes(st, newCells(p.Board))
+// lanes returns for each sample of a line how far to move it, in metres.
+func lanes(ss []rideplan.Sample, b *arena.Board) []arena.Point {
+	if len(ss) == 0 {
+		return nil
+	}
+	st := stations(ss)
+	countLanes(st, newCells(b))
 	dropShort(st)
 	moves := make([]arena.Point, len(st))
 	for i := range st {
-		moves[i] = inward(st[i], p.Board).Mul(laneWidth * float64(st[i].lane))
+		moves[i] = inward(st[i], b).Mul(laneWidth * float64(st[i].lane))
 	}
 	moves = spread(st, moves)
-	out := make([]arena.Point, len(p.Samples))
-	for i, s := range p.Samples {
-		f := float64(s.M) / laneStep
+	out := make([]arena.Point, len(ss))
+	for i, s := range ss {
+		f := float64(s.M-ss[0].M) / laneStep
 		j := min(int(f), len(st)-1)
 		k := min(j+1, len(st)-1)
 		switch back := s.Variety == gait.ReinBackVar; { // no half moves at the ends of a rein-back
@@ -61,22 +66,24 @@ func lanes(p *rideplan.Plan) []arena.Point {
 	return out
 }
 
-func stations(p *rideplan.Plan) []station {
-	n := int(float64(p.Length)/laneStep) + 2
+// stations are places half a metre apart along a line that is not empty.
+func stations(ss []rideplan.Sample) []station {
+	m0 := float64(ss[0].M)
+	n := int((float64(ss[len(ss)-1].M)-m0)/laneStep) + 2
 	out := make([]station, 0, n)
 	leg, back, j := 0, false, 0
 	for i := 0; i < n; i++ {
-		m := float64(i) * laneStep
-		for j+1 < len(p.Samples) && float64(p.Samples[j+1].M) <= m { // samples are close: no need to interpolate
+		m := m0 + float64(i)*laneStep
+		for j+1 < len(ss) && float64(ss[j+1].M) <= m { // samples are close: no need to interpolate
 			j++
 		}
-		s := &p.Samples[j]
+		s := &ss[j]
 		nowBack := s.Variety == gait.ReinBackVar
 		if k := len(out); k > 0 && (nowBack != back || math.Abs(float64(s.Heading.Diff(out[k-1].h))) > 1) {
 			leg++
 		}
 		back = nowBack
-		out = append(out, station{p: s.Point, h: s.Heading, d: s.Heading.Unit(), m: m, curve: s.Curvature, leg: leg, back: back})
+		out = append(out, station{p: s.Point, h: s.Heading, d: s.Heading.Unit(), m: m, curve: s.Curvature, leg: leg, back: back, movement: s.Movement})
 	}
 	return out
 }

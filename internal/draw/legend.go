@@ -2,6 +2,7 @@ package draw
 
 import (
 	"ringcraft/internal/gait"
+	"ringcraft/internal/rideplan"
 )
 
 // entry is one line of a legend: a small drawing and its words.
@@ -15,6 +16,33 @@ func (pl *plotter) legend(g *Group, y, width float64) float64 {
 	lg := &Group{Class: "legend", Title: "Legend"}
 	g.Add(lg)
 	return flowLegend(lg, pl.entries(), y, width, pl.u)
+}
+
+// StagesLegend explains the signs that the pictures of these stages use; u is the size of its
+// words, 1 for those of a drawing 90 mm wide.
+func StagesLegend(p *rideplan.Plan, stages []Stage, width, u float64) *Scene {
+	s := &Scene{W: width, Title: "Legend"}
+	if p.Board == nil {
+		return s
+	}
+	all := newPlotter(newFrame(p.Board, 0, 0, width), &rideplan.Plan{}, Options{})
+	for i := range stages {
+		pl := newPlotter(newFrame(p.Board, 0, 0, width), p, Options{Stage: &stages[i]})
+		pl.into(&Group{})
+		all.used.join(pl.used)
+	}
+	s.H = flowLegend(&s.Group, all.entries(), 0, width, u)
+	return s
+}
+
+func (s *usedSigns) join(o usedSigns) {
+	for _, v := range o.varieties {
+		if !contains(s.varieties, v) {
+			s.varieties = append(s.varieties, v)
+		}
+	}
+	s.body, s.lead, s.halt = s.body || o.body, s.lead || o.lead, s.halt || o.halt
+	s.turn, s.change, s.piaffe, s.laneing = s.turn || o.turn, s.change || o.change, s.piaffe || o.piaffe, s.laneing || o.laneing
 }
 
 // flowLegend sets entries in as many even columns as fit.
@@ -38,7 +66,7 @@ func flowLegend(g *Group, es []entry, y, width, u float64) float64 {
 func (pl *plotter) entries() []entry {
 	var es []entry
 	for _, v := range gait.Varieties() {
-		if contains(pl.used.varieties, v) && v.PaceOf() != gait.Halt {
+		if contains(pl.used.varieties, v) && v.PaceOf() != gait.Halt && v != gait.Piaffe {
 			es = append(es, varietyEntry(v))
 		}
 	}
@@ -56,6 +84,9 @@ func (pl *plotter) entries() []entry {
 	}
 	if pl.used.turn {
 		es = append(es, entry{"turn on the spot", turnEntry})
+	}
+	if pl.used.piaffe {
+		es = append(es, entry{"piaffe, on the spot", piaffeEntry})
 	}
 	if pl.o.Ridden != nil {
 		es = append(es, entry{pl.o.Ridden.Label + ", with doubt", riddenEntry})
@@ -133,6 +164,8 @@ func turnEntry(g *Group, x, y, u float64) {
 			Lines: [][]Pt{disc(c, 0.7*u), arrowhead(arc[12], unit(arc[10], arc[12]), 2*u, 1.7*u)}})
 }
 
+func piaffeEntry(g *Group, x, y, u float64) { g.Add(piaffeSign(Pt{x + 9*u, y}, u)...) }
+
 func riddenEntry(g *Group, x, y, u float64) {
 	g.Add(Path{Style: Style{Class: "doubt", Fill: InkDoubt}, Closed: true, Lines: [][]Pt{{{x, y - 1.4*u}, {x + 12*u, y - 1.4*u}, {x + 12*u, y + 1.4*u}, {x, y + 1.4*u}}}},
 		Path{Style: Style{Class: "ridden", Stroke: InkRidden, Width: 0.55 * u}, Lines: [][]Pt{{{x, y}, {x + 12*u, y}}}})
@@ -168,11 +201,11 @@ func markEntry(kind string) func(g *Group, x, y, u float64) {
 func allEntries() []entry {
 	var es []entry
 	for _, v := range gait.Varieties() {
-		if v.PaceOf() != gait.Halt {
+		if v.PaceOf() != gait.Halt && v != gait.Piaffe {
 			es = append(es, varietyEntry(v))
 		}
 	}
 	return append(es, entry{"body, dot at the poll", bodyEntry}, entry{"canter lead, its side", flagEntry(false)}, entry{"change of lead", flagEntry(true)},
-		entry{"halt", squareEntry}, entry{"turn on the spot", turnEntry}, entry{"ridden, with doubt", riddenEntry}, entry{"ridden again, beside", lanesEntry},
+		entry{"halt", squareEntry}, entry{"turn on the spot", turnEntry}, entry{"piaffe, on the spot", piaffeEntry}, entry{"ridden, with doubt", riddenEntry}, entry{"ridden again, beside", lanesEntry},
 		entry{"good at this place", markEntry("good")}, entry{"fault at this place", markEntry("fault")}, entry{"note", markEntry("note")})
 }

@@ -14,6 +14,7 @@ import (
 // Options say what to draw of a plan. The zero value is the whole test, 90 mm wide.
 type Options struct {
 	Movement  int     // number of the one movement to draw, 0 for all
+	Stage     *Stage  // only these movements, each with its number
 	Highlight int     // number of a movement to light up in the whole test
 	Width     float64 // mm; 0: 90
 	Title     string  // above the arena; "" for none
@@ -65,17 +66,28 @@ func planTitle(p *rideplan.Plan, o Options) string {
 	if name == "" {
 		name = "Sheet"
 	}
-	if o.Movement != 0 {
+	switch {
+	case o.Movement != 0:
 		return fmt.Sprintf("%s, movement %d", name, o.Movement)
+	case o.Stage != nil:
+		return name + ", " + o.Stage.Words(p)
 	}
 	return name + ", the whole test"
+}
+
+// shows reports whether movement number n, the i-th of the plan, is drawn.
+func (o *Options) shows(i, n int) bool {
+	if o.Stage != nil {
+		return i >= o.Stage.First && i <= o.Stage.Last
+	}
+	return o.Movement == 0 || n == o.Movement
 }
 
 func planDesc(p *rideplan.Plan, o Options) string {
 	var b strings.Builder
 	for i := range p.Movements {
 		m := &p.Movements[i]
-		if o.Movement == 0 || m.Number == o.Movement {
+		if o.shows(i, m.Number) {
 			fmt.Fprintf(&b, "%d: %s. ", m.Number, strings.TrimSuffix(m.Reading, "."))
 		}
 	}
@@ -98,16 +110,14 @@ type plotter struct {
 
 // usedSigns are what the legend has to explain.
 type usedSigns struct {
-	varieties                               []gait.Variety
-	body, lead, halt, turn, change, laneing bool
+	varieties                                       []gait.Variety
+	body, lead, halt, turn, change, piaffe, laneing bool
 }
 
 func newPlotter(f frame, p *rideplan.Plan, o Options) *plotter {
 	pl := &plotter{frame: f, plan: p, o: o, at: make([]Pt, len(p.Samples))}
-	var moves []arena.Point
-	if o.Movement == 0 && o.Ridden == nil && !o.NoLanes && len(p.Samples) > 1 && p.Board != nil {
-		moves = lanes(p)
-	}
+	moves := pl.lanes()
+	first, last := pl.drawn()
 	for i, s := range p.Samples {
 		q := s.Point
 		if moves != nil {
@@ -115,11 +125,40 @@ func newPlotter(f frame, p *rideplan.Plan, o Options) *plotter {
 			pl.used.laneing = pl.used.laneing || moves[i].Norm() > 0.3
 		}
 		pl.at[i] = f.pt(q)
+		if i < first || i > last {
+			continue
+		}
 		if k := len(pl.thin); k == 0 || dist(pl.thin[k-1], pl.at[i]) > 0.8*f.k {
 			pl.thin = append(pl.thin, pl.at[i])
 		}
 	}
 	return pl
+}
+
+// lanes are the moves of the samples, nil where no line is moved.
+func (pl *plotter) lanes() []arena.Point {
+	p, o := pl.plan, pl.o
+	if o.Movement != 0 || o.Ridden != nil || o.NoLanes || len(p.Samples) < 2 || p.Board == nil {
+		return nil
+	}
+	if o.Stage == nil {
+		return lanes(p.Samples, p.Board)
+	}
+	moves := make([]arena.Point, len(p.Samples))
+	if from, to := pl.drawn(); from < to {
+		copy(moves[from:], lanes(p.Samples[from:to+1], p.Board))
+	}
+	return moves
+}
+
+// drawn are the first and the last sample that are drawn.
+func (pl *plotter) drawn() (from, to int) {
+	if pl.o.Stage == nil {
+		return 0, len(pl.plan.Samples) - 1
+	}
+	from, _ = pl.indexes(pl.plan.Movements[pl.o.Stage.First].Span)
+	_, to = pl.indexes(pl.plan.Movements[pl.o.Stage.Last].Span)
+	return from, to
 }
 
 // into adds the drawing to g, lowest layer first.
@@ -129,11 +168,9 @@ func (pl *plotter) into(g *Group) {
 	signs := &Group{Class: "signs"}
 	tags := &Group{Class: "tags"}
 	for i := range pl.plan.Movements {
-		m := &pl.plan.Movements[i]
-		if pl.o.Movement != 0 && m.Number != pl.o.Movement {
-			continue
+		if pl.o.shows(i, pl.plan.Movements[i].Number) {
+			pl.movement(i, glow, lines, signs, tags)
 		}
-		pl.movement(m, glow, lines, signs, tags)
 	}
 	if pl.o.Ridden != nil {
 		g.Add(pl.drawDoubt(pl.o.Ridden, pl.o.Movement))
@@ -152,7 +189,8 @@ func (pl *plotter) into(g *Group) {
 	g.Add(marks)
 }
 
-func (pl *plotter) movement(m *rideplan.Movement, glow, lines, signs, tags *Group) {
+func (pl *plotter) movement(i int, glow, lines, signs, tags *Group) {
+	m := &pl.plan.Movements[i]
 	from, to := pl.indexes(m.Span)
 	if from >= to {
 		return
@@ -161,7 +199,7 @@ func (pl *plotter) movement(m *rideplan.Movement, glow, lines, signs, tags *Grou
 	if pl.o.Highlight == m.Number {
 		glow.Add(Path{Style: Style{Class: "glow", Stroke: InkGlow, Width: 3.4 * pl.u, Round: true}, Lines: [][]Pt{simplify(pl.at[from:to+1], 0.03)}})
 	}
-	if pl.o.Movement != 0 && from > 0 {
+	if from > 0 && (pl.o.Movement != 0 || pl.o.Stage != nil && i == pl.o.Stage.First) {
 		lines.Add(pl.leadIn(from))
 	}
 	g := &Group{Class: "movement", Title: fmt.Sprintf("Movement %d", m.Number), Desc: m.Reading, Data: number}
@@ -176,6 +214,7 @@ func (pl *plotter) movement(m *rideplan.Movement, glow, lines, signs, tags *Grou
 	pl.turns(sg, from, to)
 	pl.leads(sg, m, from, to)
 	pl.halts(sg, from, to)
+	pl.piaffes(sg, from, to)
 	pl.arrows(sg, from, to)
 	if from == 0 {
 		pl.startSign(sg)

@@ -95,7 +95,9 @@ func (pl *plotter) body(i int) []Pt {
 	case rideplan.Right:
 		bow = 0.3 * half
 	}
-	c := pl.at[i]
+	// What stays on the line in work along it stays on it here too, so that no body leaves the boards.
+	ahead := float64(s.Pivot) * half / (bodyLength / 2)
+	c := Pt{pl.at[i].X - d.X*ahead, pl.at[i].Y - d.Y*ahead}
 	out := make([]Pt, 0, 7)
 	for j := -3; j <= 3; j++ {
 		t := float64(j) / 3
@@ -211,6 +213,35 @@ func (pl *plotter) halts(g *Group, from, to int) {
 	}
 }
 
+// piaffes put a diamond with two beats in it where the horse trots on the spot.
+func (pl *plotter) piaffes(g *Group, from, to int) {
+	ss := pl.plan.Samples
+	for i := from; i < to; i++ {
+		if ss[i].Variety != gait.Piaffe {
+			continue
+		}
+		j := i
+		for j < to && ss[j+1].Variety == gait.Piaffe {
+			j++
+		}
+		if ss[j].T > ss[i].T {
+			pl.used.piaffe = true
+			g.Add(piaffeSign(lerp(pl.at[i], pl.at[j], 0.5), pl.u)...)
+		}
+		i = j
+	}
+}
+
+func piaffeSign(c Pt, u float64) []Item {
+	h := 2.4 * u
+	return []Item{
+		Path{Style: Style{Class: "tag", Stroke: InkMain, Fill: Paper, Width: 0.55 * u}, Closed: true,
+			Lines: [][]Pt{{{c.X - h, c.Y}, {c.X, c.Y - h}, {c.X + h, c.Y}, {c.X, c.Y + h}}}},
+		Path{Style: Style{Class: "ink", Fill: InkMain}, Closed: true,
+			Lines: [][]Pt{disc(Pt{c.X - 0.75*u, c.Y}, 0.45*u), disc(Pt{c.X + 0.75*u, c.Y}, 0.45*u)}},
+	}
+}
+
 // arrows show the way of riding.
 func (pl *plotter) arrows(g *Group, from, to int) {
 	ss := pl.plan.Samples
@@ -245,32 +276,51 @@ func (pl *plotter) endSign(g *Group) {
 	g.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.45 * pl.u}, Closed: true, Lines: [][]Pt{disc(p, 3*pl.u), disc(p, 4*pl.u)}})
 }
 
-// number puts the movement's number beside the beginning of its line, on the side and at the
-// distance where it is least in the way of other numbers.
+// number puts the movement's number where it is least in the way, near the dot at which the
+// movement begins, and ties it to the dot with a hair.
 func (pl *plotter) number(g *Group, m *rideplan.Movement, from, to int) {
-	ss := pl.plan.Samples
-	m0, m1 := float64(ss[from].M), float64(ss[to].M)
-	best, cost := Pt{}, math.Inf(1)
-	r := 2.5 * pl.u
-	for k := 0; k < 5; k++ {
-		p, d := pl.along(from, to, m0+(m1-m0)*(0.1+0.2*float64(k)))
-		for _, side := range []float64{1, -1} {
-			c := Pt{p.X - d.Y*side*3.7*pl.u, p.Y + d.X*side*3.7*pl.u}
-			if v := pl.crowding(c, r) + 0.15*float64(k); v < cost {
-				best, cost = c, v
-			}
-		}
-	}
+	best := pl.numberPlace(from, to)
 	pl.tags = append(pl.tags, best)
+	r := tagRadius * pl.u
 	words := fmt.Sprint(m.Number)
 	size := 3.3 * pl.u
 	if len(words) > 2 {
 		size = 2.4 * pl.u
 	}
-	tag := &Group{Class: "number", Title: fmt.Sprintf("Movement %d begins near here", m.Number), Data: [][2]string{{"movement", words}}}
+	start := pl.at[from]
+	tag := &Group{Class: "number", Title: fmt.Sprintf("Movement %d begins at the dot", m.Number), Data: [][2]string{{"movement", words}}}
+	if d := dist(start, best); d > r {
+		tag.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.25 * pl.u}, Lines: [][]Pt{{start, lerp(best, start, r/d)}}})
+	}
+	if from > 0 { // where the line begins there is a sign already
+		tag.Add(Path{Style: Style{Class: "tag", Stroke: InkMain, Fill: Paper, Width: 0.4 * pl.u}, Lines: [][]Pt{disc(start, 0.8*pl.u)}, Closed: true})
+	}
 	tag.Add(Path{Style: Style{Class: "tag", Stroke: InkMain, Fill: Paper, Width: 0.35 * pl.u}, Lines: [][]Pt{disc(best, r)}, Closed: true},
 		Text{At: Pt{best.X, best.Y + size*0.36}, Size: size, Anchor: Middle, Bold: true, Class: "ink", Ink: InkMain, Words: words})
 	g.Add(tag)
+}
+
+// tagRadius is the size of a number's circle in units of u mm.
+const tagRadius = 2.5
+
+// numberPlace looks around the first metres of a movement, on both sides and at two distances.
+func (pl *plotter) numberPlace(from, to int) Pt {
+	ss := pl.plan.Samples
+	m0, m1 := float64(ss[from].M), float64(ss[to].M)
+	best, cost := pl.at[from], math.Inf(1)
+	start, r := pl.at[from], tagRadius*pl.u
+	for _, ahead := range []float64{1, 3, 5.5, 8, 11} {
+		p, d := pl.along(from, to, m0+min(ahead, (m1-m0)*0.8))
+		for _, side := range []float64{1, -1} {
+			for _, off := range []float64{3.7, 5.4, 7.6} {
+				c := Pt{p.X - d.Y*side*off*pl.u, p.Y + d.X*side*off*pl.u}
+				if v := pl.crowding(c, r) + 0.05*dist(c, start)/pl.u; v < cost {
+					best, cost = c, v
+				}
+			}
+		}
+	}
+	return best
 }
 
 // crowding says how much is already where a number would go: numbers, lines, the boards.

@@ -42,7 +42,15 @@ type strip struct {
 	ax     timeAxis
 	top    float64 // of the graph
 	bottom float64
+	rows   []int // for each movement the row its number stands in, 0 nearest the graph, -1 for none
+	upper  float64
 }
+
+// numberSize is the size of a movement's number on a strip, numberRow the height of a row of them.
+const (
+	numberSize = 3.0
+	numberRow  = 3.6
+)
 
 func newStrip(p *rideplan.Plan, o StripOptions, title, desc string) *strip {
 	if o.Width <= 0 {
@@ -59,7 +67,47 @@ func newStrip(p *rideplan.Plan, o StripOptions, title, desc string) *strip {
 		s.Add(Text{At: Pt{st.ax.x0, 4}, Size: 3.6, Bold: true, Class: "ink", Ink: InkMain, Words: o.Title})
 		st.top += 5
 	}
+	st.upper = st.top - 5
+	st.numberRows(p)
 	return st
+}
+
+// numberRows finds a row for every movement's number: where the bands are narrow a second row
+// above the first takes what would run into its neighbour, and what finds no room in either is
+// left to its tick.
+func (st *strip) numberRows(p *rideplan.Plan) {
+	labels := make([]label, len(p.Movements))
+	for i := range p.Movements {
+		m := &p.Movements[i]
+		labels[i] = label{x: (st.ax.x(float64(m.StartS)) + st.ax.x(float64(m.EndS))) / 2, w: TextWidth(fmt.Sprint(m.Number), numberSize, true)}
+	}
+	st.rows = placeLabels(labels, 2)
+	if slices.Contains(st.rows, 1) {
+		st.top += numberRow
+	}
+}
+
+// label is a word that wants to stand centred at x.
+type label struct{ x, w float64 }
+
+// placeLabels gives each label, in order, the first row in which it touches none of those
+// placed before it; -1 where there is none.
+func placeLabels(ls []label, rows int) []int {
+	const gap = 0.9
+	out := make([]int, len(ls))
+	for i, l := range ls {
+		out[i] = -1
+		for r := 0; r < rows && out[i] < 0; r++ {
+			free := true
+			for j := range i {
+				free = free && (out[j] != r || math.Abs(ls[j].x-l.x) >= (ls[j].w+l.w)/2+gap)
+			}
+			if free {
+				out[i] = r
+			}
+		}
+	}
+	return out
 }
 
 // frame draws the bands of the movements with their numbers, the pace and the clock.
@@ -78,14 +126,23 @@ func (st *strip) frame(p *rideplan.Plan, highlight int) {
 		if m.Number == highlight {
 			style = Style{Class: "glow-fill", Fill: InkGlow}
 		}
-		band.Add(Path{Style: style, Lines: [][]Pt{box(x0, st.top-5, x1-x0, st.bottom-st.top+5)}, Closed: true})
+		band.Add(Path{Style: style, Lines: [][]Pt{box(x0, st.upper, x1-x0, st.bottom-st.upper)}, Closed: true})
 		g.Add(band)
-		words := fmt.Sprint(m.Number)
-		if size := 3.0; TextWidth(words, size, true) < x1-x0-0.4 {
-			numbers.Add(Text{At: Pt{(x0 + x1) / 2, st.top - 1.6}, Size: size, Anchor: Middle, Bold: true, Class: "ink", Ink: InkMain, Words: words})
-		}
+		st.number(numbers, fmt.Sprint(m.Number), (x0+x1)/2, st.rows[i])
 	}
 	st.s.Add(g, numbers)
+}
+
+// number writes a movement's number in its row; in the upper row, or where there is no room, a
+// tick points to its band.
+func (st *strip) number(g *Group, words string, x float64, row int) {
+	foot := st.top - 1.6
+	if row != 0 {
+		g.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.2}, Lines: [][]Pt{{{x, foot - 1}, {x, foot + 0.6}}}})
+	}
+	if row >= 0 {
+		g.Add(Text{At: Pt{x, foot - numberRow*float64(row)}, Size: numberSize, Anchor: Middle, Bold: true, Class: "ink", Ink: InkMain, Words: words})
+	}
 }
 
 // clock draws the rhythm of the paces and the minutes below the graph.
@@ -194,7 +251,7 @@ func (st *strip) pressure(p *rideplan.Plan) {
 				stripes = append(stripes, hatch(x0, top, x1-x0, st.bottom-top)...)
 			}
 			if d.Letter != "" && d.Pressure >= 0.6 {
-				flags = append(flags, blockLetter{Pt{(x0 + x1) / 2, top - 0.8}, d.Letter, d.Pressure})
+				flags = append(flags, blockLetter{Pt{(x0 + x1) / 2, top}, d.Letter, d.Pressure})
 			}
 		}
 	}
@@ -205,7 +262,7 @@ func (st *strip) pressure(p *rideplan.Plan) {
 	g.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.3, Dash: []float64{1.2, 0.8}}, Lines: [][]Pt{{{st.ax.x0, full}, {st.ax.x1, full}}}},
 		Text{At: Pt{st.ax.x0 - 0.8, full + 0.9}, Size: 2.6, Anchor: End, Class: "ink", Ink: InkMain, Words: "full"},
 		Text{At: Pt{st.ax.x0 - 0.8, half + 0.9}, Size: 2.6, Anchor: End, Class: "soft", Ink: InkSoft, Words: "half"},
-		Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.3}, Lines: [][]Pt{{{st.ax.x0, st.bottom}, {st.ax.x1, st.bottom}}}}, letterFlags(flags))
+		Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.3}, Lines: [][]Pt{{{st.ax.x0, st.bottom}, {st.ax.x1, st.bottom}}}}, st.letterFlags(flags))
 	st.s.Add(g)
 }
 
@@ -221,26 +278,30 @@ type blockLetter struct {
 	weight float64
 }
 
-// letterFlags writes the letters of the heaviest blocks first and leaves out those that
-// would run into one already there.
-func letterFlags(fs []blockLetter) *Group {
+// letterFlags writes letters in a row of their own above the blocks, each on a hair that stands
+// on its block: the heaviest first, and those for
+// which there is no room left out.
+func (st *strip) letterFlags(fs []blockLetter) *Group {
 	slices.SortStableFunc(fs, func(a, b blockLetter) int { return cmp.Compare(b.weight, a.weight) })
-	g := &Group{Class: "letters"}
+	labels := make([]label, len(fs))
 	for i, f := range fs {
-		free := true
-		for _, o := range fs[:i] {
-			if o.letter != "" && math.Abs(o.at.X-f.at.X) < 3 && math.Abs(o.at.Y-f.at.Y) < 3 {
-				free = false
+		labels[i] = label{f.at.X, TextWidth(f.letter, letterSize, true)}
+	}
+	g := &Group{Class: "letters"}
+	foot := st.pressureY(pressureTop) - 0.7
+	for i, row := range placeLabels(labels, 1) {
+		if f := fs[i]; row == 0 {
+			g.Add(Text{At: Pt{f.at.X, foot}, Size: letterSize, Anchor: Middle, Bold: f.weight >= 1, Class: "ink", Ink: InkMain, Words: f.letter})
+			if f.at.Y > foot+1 {
+				g.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.2}, Lines: [][]Pt{{{f.at.X, foot + 0.6}, f.at}}})
 			}
 		}
-		if !free {
-			fs[i].letter = ""
-			continue
-		}
-		g.Add(Text{At: f.at, Size: 2.8, Anchor: Middle, Bold: f.weight >= 1, Class: "ink", Ink: InkMain, Words: f.letter})
 	}
 	return g
 }
+
+// letterSize is the size of the letters over the blocks.
+const letterSize = 2.8
 
 // pressureInk darkens with pressure, so that height is not the only sign.
 func pressureInk(v float64) Ink {

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 
 	"ringcraft/internal/draw"
@@ -25,8 +26,11 @@ func planFacts(plan *rideplan.Plan) string {
 	return strings.Join(facts, " · ")
 }
 
+// figureAndUnit is a number with its unit; no line ends between them.
+var figureAndUnit = regexp.MustCompile(`(\d) (m|metres|steps|strides)\b`)
+
 func movementWords(m *rideplan.Movement) string {
-	words := CallWords(m)
+	words := figureAndUnit.ReplaceAllString(CallWords(m), "$1\u00a0$2")
 	if m.Coefficient > 1 {
 		words += fmt.Sprintf(" (x%d)", m.Coefficient)
 	}

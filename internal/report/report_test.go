@@ -80,7 +80,7 @@ func TestPapersAreWholeAndRepeatable(t *testing.T) {
 		pdfinfo = "pdftotext"
 	}
 	wants := map[string][]string{
-		"onepage.pdf": {"Brook End 3", "Circle right 15 m", "(x2)", "page 1 of 1", "working trot"},
+		"onepage.pdf": {"Brook End 3", "Circle right", "(x2)", "page 1 of 1", "working trot"},
 		"fold.pdf":    {"fold here", "Medium walk", "page 1 of 1"},
 		"marks.pdf":   {"Rider", "remark", "x2", "of 60", "page 1 of 1"},
 		"call.pdf":    {"Circle right 15 m", "before entry"},

@@ -1,0 +1,202 @@
+package draw
+
+import (
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"ringcraft/internal/arena"
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/testkit"
+)
+
+// compiled is a sheet of the sheets folder.
+func compiled(t testing.TB, name string) *rideplan.Plan {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join(testkit.Root(t), "sheets", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rideplan.CompileText(name, string(text), rideplan.Options{})
+}
+
+var realSheets = []string{"willow-ford-elementary.sheet", "published/belgian-m4.sheet", "published/us-fourth-2.sheet", "published/walk-trot-small-arena.sheet", "outlines/grand-prix.sheet"}
+
+// Every movement is in exactly one stage, in riding order, and the bound is kept.
+func TestStagesHoldEveryMovementOnce(t *testing.T) {
+	for _, name := range realSheets {
+		p := compiled(t, name)
+		for _, most := range []int{0, 1, 4, 9} {
+			next := 0
+			stages := Stages(p, most)
+			for _, st := range stages {
+				if st.First != next || st.Last < st.First {
+					t.Fatalf("%s in %d: stage %v follows %d", name, most, st, next)
+				}
+				next = st.Last + 1
+			}
+			if next != len(p.Movements) || most > 0 && len(stages) > most {
+				t.Errorf("%s in %d: %d stages hold %d of %d movements", name, most, len(stages), next, len(p.Movements))
+			}
+		}
+	}
+	if got := Stages(&rideplan.Plan{}, 9); got != nil {
+		t.Errorf("an empty plan has stages %v", got)
+	}
+}
+
+// Twice round the same track is two pictures; once round with a line across is one.
+func TestStagesPartWhatIsRiddenTwice(t *testing.T) {
+	h := newHand("two laps", arena.Standard60)
+	h.at = arena.Pose{Point: arena.Point{X: 9.2, Y: 4}, Heading: arena.Degrees(90)}
+	for lap := range 2 {
+		for side := range 2 {
+			h.movement(2*lap+side+1, "", "side")
+			h.ride(arena.Line(h.at.Point, h.at.Point.Add(h.at.Heading.Unit().Mul(52))))
+			h.arc(3.2, 90)
+			h.ride(arena.Line(h.at.Point, h.at.Point.Add(h.at.Heading.Unit().Mul(12))))
+			h.arc(3.2, 90)
+		}
+	}
+	if got := Stages(h.done(), 9); len(got) != 2 || got[0] != (Stage{0, 1}) || got[1] != (Stage{2, 3}) {
+		t.Errorf("two laps are cut into %v", got)
+	}
+}
+
+// Brute-force twin of cutStages: every way to cut a handful of movements.
+func TestCutStagesFindsTheCheapest(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 8).Draw(t, "n")
+		most := rapid.IntRange(1, n).Draw(t, "most")
+		cost := make([][]float64, n)
+		for i := range cost {
+			for range n - i {
+				cost[i] = append(cost[i], float64(rapid.IntRange(0, 99).Draw(t, "cost")))
+			}
+		}
+		price := func(stages []Stage) float64 {
+			sum := 0.0
+			for _, s := range stages {
+				sum += cost[s.First][s.Last-s.First]
+			}
+			return sum
+		}
+		best := math.Inf(1)
+		for cuts := range 1 << (n - 1) {
+			var all []Stage
+			first := 0
+			for j := range n {
+				if j == n-1 || cuts>>j&1 == 1 {
+					all = append(all, Stage{first, j})
+					first = j + 1
+				}
+			}
+			if len(all) <= most {
+				best = math.Min(best, price(all))
+			}
+		}
+		if got := price(cutStages(cost, n, most)); got != best {
+			t.Fatalf("cut for %g, the cheapest is %g", got, best)
+		}
+	})
+}
+
+// In work on two tracks no part of a drawn horse stands outside the boards, in a drawing large
+// enough to show it to scale.
+func TestBodiesStayInsideTheBoards(t *testing.T) {
+	sheetOf := func(line string) *rideplan.Plan {
+		return rideplan.CompileText("t", "name: T\narena: 20 x 60\n1 A Enter in collected trot\nC Track right\n2 "+line+"\n", rideplan.Options{})
+	}
+	plans := map[string]*rideplan.Plan{}
+	for _, line := range []string{"M-B shoulder-in right", "M-B travers right", "M-B renvers right", "M-B shoulder-out", "M-B leg-yield", "M-X half-pass right"} {
+		plans[line] = sheetOf(line)
+	}
+	for _, name := range realSheets {
+		plans[name] = compiled(t, name)
+	}
+	for name, p := range plans {
+		f := newFrame(p.Board, 0, 0, 110)
+		pl := newPlotter(f, p, Options{NoLanes: true})
+		lo, hi := f.pt(arena.Point{X: -float64(p.Board.Width) / 2, Y: float64(p.Board.Length)}), f.pt(arena.Point{X: float64(p.Board.Width) / 2})
+		seen := 0
+		for i, s := range p.Samples {
+			if math.Abs(float64(s.Angle)) < 0.03 {
+				continue
+			}
+			seen++
+			if bar := pl.body(i); math.Abs(float64(s.Pivot)) > 1 { // forehand or hind legs stay on the line
+				if end := min(dist(bar[0], pl.at[i]), dist(bar[len(bar)-1], pl.at[i])); end > 0.25*f.k {
+					t.Fatalf("%s: at %.1f m neither end of the body is on the line: %.2f m", name, float64(s.M), end/f.k)
+				}
+			}
+			for _, q := range pl.body(i) {
+				if q.X < lo.X || q.X > hi.X || q.Y < lo.Y || q.Y > hi.Y {
+					t.Fatalf("%s: at %.1f m a body stands outside: %v", name, float64(s.M), q)
+				}
+			}
+		}
+		if seen == 0 && len(name) < 24 {
+			t.Errorf("%s: no work on two tracks", name)
+		}
+	}
+}
+
+// What is written on a strip never runs into something else that is written there, and every
+// movement has its number or a tick.
+func TestStripWordsKeepApart(t *testing.T) {
+	for _, name := range realSheets {
+		p := compiled(t, name)
+		for _, width := range []float64{90, 120, 182} {
+			for _, s := range []*Scene{Strip(p, StripOptions{Width: width}), Over(p, "speed", "m/s", []Series{SpeedAsked(p)}, StripOptions{Width: width})} {
+				var words []Text
+				eachText(s.Items, func(x Text) { words = append(words, x) })
+				for i, a := range words {
+					for _, b := range words[:i] {
+						if textBox(a).meets(textBox(b)) {
+							t.Errorf("%s, %.0f mm wide, %s: %q at %.1f,%.1f runs into %q at %.1f,%.1f", name, width, s.Title, a.Words, a.At.X, a.At.Y, b.Words, b.At.X, b.At.Y)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+func eachText(items []Item, f func(Text)) {
+	for _, it := range items {
+		switch it := it.(type) {
+		case Text:
+			f(it)
+		case *Group:
+			eachText(it.Items, f)
+		}
+	}
+}
+
+type area struct{ x0, y0, x1, y1 float64 }
+
+func (a area) meets(b area) bool { return a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1 }
+
+// textBox is where the capitals and figures of a text stand.
+func textBox(t Text) area {
+	w, x := TextWidth(t.Words, t.Size, t.Bold), t.At.X
+	switch t.Anchor {
+	case Middle:
+		x -= w / 2
+	case End:
+		x -= w
+	}
+	return area{x, t.At.Y - 0.72*t.Size, x + w, t.At.Y}
+}
+
+func TestLongWordsBreakAtDashes(t *testing.T) {
+	lines := Wrap("the transitions passage–piaffe–passage", 3, 30, false)
+	for _, l := range lines {
+		if TextWidth(l, 3, false) > 30 {
+			t.Errorf("%q is wider than 30 mm: %q", l, lines)
+		}
+	}
+}
