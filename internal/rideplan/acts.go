@@ -363,6 +363,9 @@ func (c *compiler) halt(a actRef, arr arrival) {
 	if h := c.lateralHeading(); h != nil {
 		c.facing = *h
 	}
+	if c.onTrack || c.lateralHeading() != nil { // halted straight: on the track after a diagonal or a turn
+		c.pastTurn()
+	}
 	hold := gait.Seconds(a.Seconds)
 	what := "Halt"
 	salute := c.saluteFollows()
@@ -375,8 +378,7 @@ func (c *compiler) halt(a actRef, arr arrival) {
 		hold = gait.Seconds(value("halt_s"))
 	}
 	from := c.here()
-	e := elem{start: c.at, heading: c.lastHeading(), spot: true, hold: hold}
-	c.push(e)
+	c.push(elem{start: c.at, heading: c.lastHeading(), spot: true, hold: hold})
 	c.flush()
 	l := c.letterHere(a)
 	c.haltLetter = l

@@ -42,3 +42,21 @@ func TestPiaffeAfterATurn(t *testing.T) {
 		t.Errorf("%v; the line has %.0f m", f, float64(p.Length))
 	}
 }
+
+// A halt is straight: after a diagonal and a turn on the track, after half-pass along the body,
+// and the ride goes on from it without a turn on the spot.
+func TestHaltsAreStraight(t *testing.T) {
+	for _, l := range [][]string{
+		{"1 C Working trot right", "2 MXK Change the rein", "3 K Halt", "4 A Working trot", "5 C Halt"},
+		{"1 A Enter in working trot", "2 C Track left", "3 C Halt", "4 E Working trot", "5 A Halt"},
+		{"1 A Collected trot left", "2 F-X Half-pass left", "  X-M Half-pass right", "3 M Halt", "4 C Collected trot", "5 A Halt"},
+	} {
+		p := compileLines(t, Options{}, l...)
+		noErrors(t, p)
+		f := figures(p, "halt")[0]
+		h := p.SampleAt((f.StartS + f.EndS) / 2).Heading
+		if along := math.Max(math.Abs(h.Unit().X), math.Abs(h.Unit().Y)); along < 0.999 {
+			t.Errorf("%v: halted at %.0f degrees", l, h.Deg())
+		}
+	}
+}
