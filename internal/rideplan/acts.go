@@ -248,6 +248,10 @@ func (c *compiler) place(a actRef) arrival {
 	if a.Kind == "change circles" {
 		return c.toCrossover(a)
 	}
+	if toQuarterLine(a) && a.At != nil && a.At.Kind == sheet.Between && len(a.At.Letters) > 0 {
+		c.goLetter(a.At.Letters[0]) // the line itself lies between the letters
+		return arrival{ok: true}
+	}
 	if nose, ok := c.noseAtTrack(a); ok {
 		c.ride(nose)
 		return arrival{ok: true}

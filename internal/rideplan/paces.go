@@ -97,10 +97,12 @@ func (c *compiler) setPaceQuietly(a actRef) {
 
 // pace is a change of pace, with the route it is ridden along.
 func (c *compiler) pace(a actRef, arr arrival) {
-	if len(arr.route) == 0 && a.To == nil && a.Count > 0 && a.Unit == "steps" {
+	few := a.Count > 0 && a.Unit == "steps" || a.Is("some") && a.Pace == "walk" && c.variety.PaceOf() != gait.Walk
+	if len(arr.route) == 0 && a.To == nil && few {
 		c.someSteps(a)
 		return
 	}
+	a, part := c.partOfRoute(a, arr)
 	from := c.here()
 	c.changePace(a, arr)
 	route := arr.route
@@ -124,15 +126,40 @@ func (c *compiler) pace(a actRef, arr arrival) {
 	c.say("Ride %s to %s.", c.variety, route[len(route)-1])
 	to := c.ahead(c.pendingLength())
 	end := route[len(route)-1]
+	ends, endsAt := end, to
+	if q, ok := c.point(part); ok {
+		if d, on := c.findPending(q, nearLetter, false); on {
+			ends, endsAt = part, c.ahead(d)
+		}
+	}
 	if c.onBoards(start) && c.onBoards(end) && c.crossesMiddle() {
 		c.figure(terms.Diagonal, from, to, Figure{At: start, To: end})
 	}
 	if k := kindOfPace(c.variety); k != terms.Pace {
-		c.figure(k, from, to, Figure{At: start, To: end})
+		c.figure(k, from, endsAt, Figure{At: start, To: ends})
 	}
 	if c.variety.PaceOf() == gait.Canter && c.lead != NoHand && c.lead != c.rein && c.rein != NoHand && before == c.rein {
 		c.figure(terms.CounterCanter, from, to, Figure{At: start, To: end})
 	}
+}
+
+// partOfRoute reads "K-X-M medium trot to X, then working trot": the whole way is ridden, and
+// what follows happens at the letter on it.
+func (c *compiler) partOfRoute(a actRef, arr arrival) (without actRef, part string) {
+	if a.To == nil || len(a.To.Letters) != 1 {
+		return a, ""
+	}
+	for _, l := range arr.route {
+		if l != a.To.Letters[0] {
+			continue
+		}
+		if b, ok := c.peek(1); ok && b.mov == a.mov && b.part == a.part && b.At == nil && b.Kind == "pace" {
+			c.acts[c.k+1].At = a.To
+		}
+		a.To = nil
+		return a, l
+	}
+	return a, ""
 }
 
 // paceOfLine notes a pace said of the line just begun: "MXK change rein, showing some medium
@@ -305,6 +332,9 @@ func (c *compiler) someSteps(a actRef) {
 		n = (a.Count + a.CountTo + 1) / 2
 	}
 	f, _ := c.opts.Horse.Figures(v)
+	if n == 0 {
+		n = 4 // "a few steps"
+	}
 	d := float64(n) * f.StrideM / 2
 	if a.Unit == "strides" {
 		d *= 2

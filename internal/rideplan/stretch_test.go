@@ -3,6 +3,8 @@ package rideplan
 import (
 	"math"
 	"testing"
+
+	"ringcraft/internal/arena"
 )
 
 // Piaffe of n steps lasts as long as n steps do: the passage before and after it is given up
@@ -58,5 +60,45 @@ func TestHaltsAreStraight(t *testing.T) {
 		if along := math.Max(math.Abs(h.Unit().X), math.Abs(h.Unit().Y)); along < 0.999 {
 			t.Errorf("%v: halted at %.0f degrees", l, h.Deg())
 		}
+	}
+}
+
+// "To X" inside a route ends the pace there, and what follows it happens there.
+func TestPaceForPartOfARoute(t *testing.T) {
+	p := compileLines(t, Options{}, "1 A Working trot right", "2 K-X-M Medium trot to X, then working trot", "3 C Halt")
+	noErrors(t, p)
+	f, x := figures(p, "medium pace")[0], figures(p, "transition")[1]
+	if f.To != "X" || math.Abs(float64(f.EndM-x.StartM)) > 0.5 || x.Place.Dist(arena.Point{Y: 30}) > 0.5 {
+		t.Errorf("%v; %v", f, x)
+	}
+}
+
+// Steps of another pace without a number are a few, and the pace before goes on.
+func TestAFewSteps(t *testing.T) {
+	p := compileLines(t, Options{}, "1 C Working trot right", "2 MXK Change the rein, over X a few steps of medium walk", "3 A Halt")
+	noErrors(t, p)
+	walk := 0.0
+	for i, s := range p.Samples[1:] {
+		if s.Variety == "medium walk" {
+			walk += float64(s.M - p.Samples[i].M)
+		}
+	}
+	if walk < 2 || walk > 6 {
+		t.Errorf("%.1f m of walk", walk)
+	}
+}
+
+// A turn onto the quarter line is made where that line is, between the letters named.
+func TestTurnOntoTheQuarterLine(t *testing.T) {
+	p := compileLines(t, Options{}, "1 C Working trot left", "2 Between A & F Turn left onto the three-quarter line", "3 C Halt")
+	noErrors(t, p)
+	on := 0.0
+	for i, s := range p.Samples[1:] {
+		if math.Abs(s.X-5) < 0.1 {
+			on += float64(s.M - p.Samples[i].M)
+		}
+	}
+	if on < 40 {
+		t.Errorf("%.0f m on the quarter line", on)
 	}
 }

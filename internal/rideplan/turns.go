@@ -85,6 +85,11 @@ func (c *compiler) turn(a actRef, arr arrival) {
 	if b, ok := c.peek(1); ok && b.Kind == "quarter line" && b.At == nil && b.mov == a.mov && b.part == a.part {
 		return // "turn left down the quarter line": the turn is at the line
 	}
+	if toQuarterLine(a) {
+		a.To = nil
+		c.quarterLine(a, arr)
+		return
+	}
 	c.flush()
 	h := Hand(a.Hand)
 	if len(arr.route) > 0 && c.onTrack && h != NoHand && c.sideRoute(a, arr, h) {
@@ -103,6 +108,10 @@ func (c *compiler) turn(a actRef, arr arrival) {
 		c.turnAcross(a, h)
 	}
 	c.routeOn(a, arr)
+}
+
+func toQuarterLine(a actRef) bool {
+	return a.Kind == "quarter line" || a.Kind == "turn" && a.To != nil && a.To.Line == "quarter line"
 }
 
 // sideRoute reads "K-A turn left" as riding on along the track.
