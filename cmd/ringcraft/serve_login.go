@@ -130,10 +130,18 @@ func readSettings(dir string) (settings, error) {
 		return set, err
 	}
 	defer f.Close()
-	d := json.NewDecoder(io.LimitReader(f, 1<<20))
+	return decodeSettings(f, set)
+}
+
+// decodeSettings reads settings over the defaults.
+func decodeSettings(r io.Reader, set settings) (settings, error) {
+	d := json.NewDecoder(io.LimitReader(r, 1<<20))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&set); err != nil {
 		return set, logbook.Wrap(logbook.Invalid, err, "%s cannot be read; allowed are transcriber (a list of words) and backup_days (a number)", settingsName)
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return set, logbook.Errorf(logbook.Invalid, "%s: something follows the settings; allowed is one pair of braces", settingsName)
 	}
 	if set.BackupDays < 0 || set.BackupDays > 3650 {
 		return set, logbook.Errorf(logbook.Invalid, "%s: backup_days %d; allowed: 0 (off) to 3650", settingsName, set.BackupDays)

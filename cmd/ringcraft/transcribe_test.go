@@ -66,6 +66,7 @@ func TestSettings(t *testing.T) {
 		`{"backup_days": -1}`: "0 (off) to 3650",
 		`{"backupdays": 3}`:   "allowed are transcriber",
 		`nonsense`:            "cannot be read",
+		`{} {}`:               "something follows",
 	} {
 		if err := os.WriteFile(filepath.Join(dir, settingsName), []byte(text), 0o600); err != nil {
 			t.Fatal(err)

@@ -14,6 +14,7 @@ import (
 	"testing"
 	"testing/synctest"
 	"time"
+	"unicode/utf8"
 
 	"ringcraft/internal/logbook"
 )
@@ -226,4 +227,29 @@ func TestCommandFailures(t *testing.T) {
 	if _, err := (Command{Args: script(t, "sleep 600")}).Run(stopped, strings.NewReader("x"), quiet); !errors.Is(err, context.Canceled) {
 		t.Errorf("cancelled: %v", err)
 	}
+}
+
+// FuzzProgress: whatever a transcriber says on its standard error, progress stays a share and the
+// last words stay short and readable.
+func FuzzProgress(f *testing.F) {
+	for _, s := range []string{"50 %\n", "\r12.5%\r13%\r", "1e99 %\n", "999 %\n", "\xff\xfe 7%\n", strings.Repeat("x", 5000) + "\n", "no end", "%%%\n\n\n", "-5 %\n"} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, said []byte) {
+		p := &progressReader{report: func(share float64, words string) {
+			if share < 0 || share > 1 || !utf8.ValidString(words) {
+				t.Fatalf("%q: %v %q", said, share, words)
+			}
+		}}
+		for len(said) > 0 { // in pieces, as a pipe gives it
+			n := min(7, len(said))
+			if got, err := p.Write(said[:n]); got != n || err != nil {
+				t.Fatal(got, err)
+			}
+			said = said[n:]
+		}
+		if w := p.lastWords(); len(w) > 500 || !utf8.ValidString(w) {
+			t.Fatalf("last words %q", w)
+		}
+	})
 }

@@ -429,14 +429,27 @@ func TestMissingMotion(t *testing.T) {
 
 // Any numbers in, an answer out.
 func FuzzDetect(f *testing.F) {
-	f.Add([]byte("some bytes as motion, some more of them, and again"), uint8(50))
-	f.Fuzz(func(t *testing.T, b []byte, hz uint8) {
+	f.Add([]byte("some bytes as motion, some more of them, and again"), uint8(50), uint8(0))
+	for _, rate := range []float64{0.9, 1.3, 1.7, 25} { // as the paces move, and as none does
+		wave := make([]byte, 200)
+		for i := range wave {
+			wave[i] = byte(int8(60 * math.Sin(2*math.Pi*rate*float64(i)/50)))
+		}
+		f.Add(wave, uint8(50), uint8(0))
+		f.Add(wave, uint8(101), uint8(0))
+	}
+	for _, b := range []string{"\x00", "\x7f\x80", "\x00\x00\x00\x00\x7f", "\x01\x00\xff\x00"} {
+		f.Add([]byte(b), uint8(0), uint8(0))
+		f.Add([]byte(b), uint8(255), uint8(20)) // a sensor gone mad
+	}
+	f.Fuzz(func(t *testing.T, b []byte, hz, scale uint8) {
+		times := math.Ldexp(1, int(scale%32))
 		tk := &track.Track{HasGyro: hz%2 == 1}
 		at := 0.0
 		for i := 0; len(b) > 0 && i < 2000; i++ {
-			k := float64(int8(b[i%len(b)]))
+			k := float64(int8(b[i%len(b)])) * times
 			tk.Motion = append(tk.Motion, track.Motion{T: Seconds(at), AccX: k, AccY: k * k, AccZ: 9.8 - k, GyrZ: k / 20, GyrX: -k})
-			at += (1 + math.Abs(k)/30) / (1 + float64(hz))
+			at += (1 + math.Abs(k/times)/30) / (1 + float64(hz))
 		}
 		r := Detect(tk, Options{})
 		for _, w := range r.Windows {

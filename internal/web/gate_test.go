@@ -507,14 +507,15 @@ func TestHealth(t *testing.T) {
 	}
 }
 
-// FuzzForms throws bytes at the forms a stranger can reach.
-func FuzzForms(f *testing.F) {
+// FuzzStrangersForm throws bytes at the form a stranger can reach.
+func FuzzStrangersForm(f *testing.F) {
+	g := NewGate(GateOptions{Log: slog.New(slog.DiscardHandler), Sessions: noSessions{}, Guard: fuzzGuard})
+	g.pairs = access.NewLimit(time.Nanosecond, 1<<30) // every input is looked at
+	h := New(Config{Book: testBook(), Who: g.Who, Extra: g.Routes(), Around: g.Around(), Log: slog.New(slog.DiscardHandler)})
 	for _, s := range []string{"name=x&password=y", "code=7KQ2-M9XD", "%zz", "code=" + strings.Repeat("A", 5000), "name=%00%ff"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, body string) {
-		g := NewGate(GateOptions{Log: slog.New(slog.DiscardHandler), Sessions: noSessions{}, Guard: fuzzGuard})
-		h := New(Config{Book: testBook(), Who: g.Who, Extra: g.Routes(), Around: g.Around(), Log: slog.New(slog.DiscardHandler)})
 		r := httptest.NewRequest("POST", "/pair", strings.NewReader(body))
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		w := httptest.NewRecorder()
