@@ -68,7 +68,7 @@ func (c *compiler) asks(i int) bool {
 // widen gives box i room. The boxes beside it keep at least half of their time.
 func (c *compiler) widen(tl *timeline, bs []border, i int) {
 	need := gait.Seconds(leastBox)
-	if i+2 < len(bs) && (i == 0 || c.changes(i) && !c.turns(i)) {
+	if i+2 < len(bs) && (i == 0 || c.changes(i) && !c.turns(i) && !c.beginsTurning(i+1)) {
 		bs[i+1] = tl.border(min(bs[i+1].t+need, (bs[i+1].t+bs[i+2].t)/2))
 		need = bs[i+1].t - bs[i].t + 0.4
 	}
@@ -84,6 +84,17 @@ func (c *compiler) widen(tl *timeline, bs []border, i int) {
 // turns reports whether box i asks a turn.
 func (c *compiler) turns(i int) bool {
 	return c.figureIn(i, terms.Track) || c.figureIn(i, terms.TurnAcross) || c.figureIn(i, terms.CentreLine)
+}
+
+// beginsTurning reports whether box i begins with a turn at its letter.
+func (c *compiler) beginsTurning(i int) bool {
+	for _, d := range c.drafts {
+		turn := d.Kind == terms.Track || d.Kind == terms.TurnAcross || d.Kind == terms.CentreLine
+		if d.mov == i && turn && math.Abs(d.from.s-c.starts[i].s) < 1 {
+			return true
+		}
+	}
+	return false
 }
 
 // changes reports whether box i asks another pace or lead.
