@@ -286,7 +286,12 @@ func TestHandoutGivesNothingElse(t *testing.T) {
 	if w := get("GET", "/fingerprint.txt"); !strings.Contains(w.Body.String(), Fingerprint(k.Authority())) {
 		t.Error("no fingerprint")
 	}
-	page := get("GET", "/").Body.String()
+	answer := get("GET", "/")
+	page := answer.Body.String()
+	// the style as it is sent has the hash that the policy allows, and nothing else is allowed
+	if csp := answer.Header().Get("Content-Security-Policy"); strings.Contains(csp, "unsafe") || !strings.Contains(csp, "'"+styleHash(page)+"'") || strings.Count(page, "<style") != 1 {
+		t.Errorf("policy %q, hash of the style %s", csp, styleHash(page))
+	}
 	for _, want := range []string{Fingerprint(k.Authority()), k.Name() + ":8443/pair", "iPhone", "Android"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("page lacks %q", want)
