@@ -205,3 +205,35 @@ func TestLinesAreRiddenOut(t *testing.T) {
 		}
 	}
 }
+
+// A figure of eight from the track is two whole circles that touch, where there is room for both.
+func TestFigureOfEightFromTheTrack(t *testing.T) {
+	for _, c := range []struct {
+		arena, line string
+		over        arena.Point
+		metres      float64
+	}{
+		{"20 x 40", "A Figure of eight, 20 m circles", arena.Point{Y: 20}, 118.8},
+		{"20 x 60", "E Figure of eight, 20 m circles", arena.Point{Y: 20}, 118.8},
+		{"20 x 60", "B Figure of eight, 10 m circles", arena.Point{Y: 30}, 57.8},
+	} {
+		p := compileIn(t, c.arena, "left", "1 A Working trot", "2 "+c.line, "3 A Halt")
+		noErrors(t, p)
+		f := figures(p, "figure of eight")[0]
+		if got := float64(f.EndM - f.StartM); math.Abs(got-c.metres) > 0.5 || math.Abs(turned(p, f)) > 2 {
+			t.Errorf("%s: %.1f m, turned %.0f degrees", c.line, got, turned(p, f))
+		}
+		met := 0
+		for i, s := range p.Samples[1:] {
+			if s.Point.Dist(c.over) < 0.15 && p.Samples[i].Point.Dist(c.over) >= 0.15 {
+				met++
+			}
+		}
+		if met != 2 {
+			t.Errorf("%s: passes %v %d times", c.line, c.over, met)
+		}
+	}
+	if p := compileIn(t, "20 x 40", "left", "1 E Figure of eight, 15 m", "2 A Halt"); !sheet.HasErrors(p.Problems) {
+		t.Error("a second circle without room is no error")
+	}
+}

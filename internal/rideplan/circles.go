@@ -513,9 +513,17 @@ func (c *compiler) figureEight(a actRef, arr arrival) {
 	asked := c.fitted(a, d, h)
 	from := c.here()
 	l := c.letterAt(a)
+	if c.eight(a, d, asked, h) {
+		c.figure(terms.FigureEight, from, c.ahead(c.pendingLength()), Figure{At: l, Hand: h, Nominal: arena.Metres(d), Count: 2})
+		c.say("Figure of eight from %s, circles of %g m, %s first.", l, d, h)
+		return
+	}
 	c.pushCircle(a, d, asked, math.Pi, h)
 	c.onTrack = false
 	second := math.Min(asked, c.room(other(h), asked))
+	if second < 0.8*asked {
+		c.problem(a.Pos, sheet.Error, "name a letter with room, or a smaller size", "the second circle of a figure of eight of %g m has no room at %s; it is ridden %.0f m", d, l, second)
+	}
 	c.pushCircle(a, d, second, 2*math.Pi, other(h))
 	c.pushCircle(a, d, asked, math.Pi, h)
 	c.onTrack = true

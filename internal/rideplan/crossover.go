@@ -37,7 +37,9 @@ func (c *compiler) toCrossover(a actRef) arrival {
 	if q, ok := c.point(l); ok && c.circle != nil && q.Dist(c.circle.centre) < 2 {
 		return arrival{ok: true} // over the middle: a change through the circle
 	}
-	x, ok := c.findCrossover(l)
+	x := &crossover{hand: c.otherIf(false)}
+	c.circleHere(x)
+	ok := c.findCrossover(x, l, arena.Point{})
 	if !ok {
 		c.problem(a.Pos, sheet.Error, "A change out of the circle", "there is no room for a second circle beside this one")
 		return arrival{}
@@ -50,29 +52,27 @@ func (c *compiler) toCrossover(a actRef) arrival {
 	return arrival{ok: true}
 }
 
-// findCrossover chooses the second circle: over the letter named, else with the next letter
-// of the sheet on it, else the one that is reached first.
-func (c *compiler) findCrossover(l string) (*crossover, bool) {
-	x := crossover{hand: c.otherIf(false)}
-	c.circleHere(&x)
-	gap := 0.0
+// findCrossover chooses the second circle: over the letter named, else in the direction
+// preferred, with the next letter of the sheet on it, or the one that is reached first.
+func (c *compiler) findCrossover(x *crossover, l string, prefer arena.Point) bool {
+	x.gap = 0
 	if x.nominal-2*x.r > 1.5*float64(c.plan.Inset) {
-		gap = (x.nominal - 2*x.r) / 2
+		x.gap = (x.nominal - 2*x.r) / 2
 	}
-	best, found := math.Inf(1), false
+	best := math.Inf(1)
 	for _, dir := range []arena.Point{{Y: 1}, {Y: -1}, {X: 1}, {X: -1}} {
-		y := x
-		y.dir, y.gap = dir, gap
-		y.at = x.first.Add(dir.Mul(x.r + gap))
-		y.second = x.first.Add(dir.Mul(2 * (x.r + gap)))
+		y := *x
+		y.dir = dir
+		y.at = x.first.Add(dir.Mul(x.r + x.gap))
+		y.second = x.first.Add(dir.Mul(2 * (x.r + x.gap)))
 		if !c.roomFor(y.second, x.r) {
 			continue
 		}
-		if cost := c.crossoverCost(y, l); cost < best {
-			best, found, x.dir, x.at, x.second, x.gap = cost, true, dir, y.at, y.second, gap
+		if cost := c.crossoverCost(y, l) - 20*dir.Dot(prefer); cost < best {
+			best, x.dir, x.at, x.second = cost, dir, y.at, y.second
 		}
 	}
-	return &x, found
+	return !math.IsInf(best, 1)
 }
 
 // circleHere sets the circle ridden now, or a 20 m circle from here, as the first.
@@ -82,7 +82,11 @@ func (c *compiler) circleHere(x *crossover) {
 		return
 	}
 	x.nominal = float64(c.board.Width)
-	asked := c.askedDiameter(x.nominal, x.hand)
+	c.circleFrom(x, c.askedDiameter(x.nominal, x.hand))
+}
+
+// circleFrom sets a first circle that starts here.
+func (c *compiler) circleFrom(x *crossover, asked float64) {
 	x.first, x.r = c.halfEnd(asked/2, x.hand), asked/2
 }
 
@@ -206,4 +210,47 @@ func (c *compiler) rideSecond(x *crossover, h Hand) string {
 	}
 	c.arc(h, x.r, sweepTo(at, x.dir.Mul(-1), h), c.radius(), c.figures, nil)
 	return ""
+}
+
+// eight rides a figure of eight from the track as two whole circles: over to the second where
+// they touch, round it, and back to the rest of the first. false when the second has no room.
+func (c *compiler) eight(a actRef, d, asked float64, h Hand) bool {
+	x := &crossover{hand: h, nominal: d}
+	c.circleFrom(x, asked)
+	if !c.findCrossover(x, "", c.track.inward(c.track.metre(c.at)).Unit()) {
+		return false
+	}
+	sweep, l := c.firstSweep(*x), c.letterAt(a)
+	arc := func(h Hand, sweep float64) { c.arc(h, x.r, sweep, c.radius(), c.figures, nil) }
+	straight := func() { c.push(elem{start: c.at, heading: c.facing, length: x.gap, figure: c.figures}) }
+	part := func(h Hand, ride func()) {
+		n := len(c.pending)
+		from, place := c.ahead(c.pendingLength()), c.at
+		if n == 0 {
+			from = c.here()
+		}
+		ride()
+		centre, size := bestCircle(c.pending[n:])
+		f := c.figure(terms.Circle, from, c.ahead(c.pendingLength()), Figure{At: l, Hand: h, Bend: h, Place: place, Centre: centre,
+			Nominal: arena.Metres(d), Asked: size})
+		f.noPlace = true
+		if d < 10.5 {
+			f.Kind = terms.Volte
+		}
+	}
+	part(h, func() { c.rideFirst(x) })
+	part(other(h), func() {
+		arc(other(h), math.Pi/2)
+		straight()
+		arc(other(h), math.Pi)
+		straight()
+		arc(other(h), math.Pi/2)
+	})
+	part(h, func() {
+		arc(h, math.Pi/2)
+		straight()
+		arc(h, math.Pi-sweep)
+	})
+	c.onTrack = true
+	return true
 }
