@@ -102,10 +102,12 @@ type plotter struct {
 	frame
 	plan *rideplan.Plan
 	o    Options
-	at   []Pt // where each sample is drawn
-	thin []Pt // the same, about one a metre
+	at   []Pt  // where each sample is drawn
+	thin *dots // the same, about one a metre
 	used usedSigns
 	tags []Pt // places taken by numbers
+
+	letters []Pt // places of the letters of the arena
 }
 
 // usedSigns are what the legend has to explain.
@@ -116,8 +118,14 @@ type usedSigns struct {
 
 func newPlotter(f frame, p *rideplan.Plan, o Options) *plotter {
 	pl := &plotter{frame: f, plan: p, o: o, at: make([]Pt, len(p.Samples))}
+	for _, name := range f.board.Letters() {
+		p, _ := f.board.Letter(name)
+		pl.letters = append(pl.letters, f.pt(p))
+	}
 	moves := pl.lanes()
 	first, last := pl.drawn()
+	pl.thin = newDots(f.ox+float64(f.board.Width)*f.k, f.oy+float64(f.board.Length)*f.k, tagRadius*f.u)
+	var thinned Pt
 	for i, s := range p.Samples {
 		q := s.Point
 		if moves != nil {
@@ -128,8 +136,9 @@ func newPlotter(f frame, p *rideplan.Plan, o Options) *plotter {
 		if i < first || i > last {
 			continue
 		}
-		if k := len(pl.thin); k == 0 || dist(pl.thin[k-1], pl.at[i]) > 0.8*f.k {
-			pl.thin = append(pl.thin, pl.at[i])
+		if i == first || dist(thinned, pl.at[i]) > 0.8*f.k {
+			thinned = pl.at[i]
+			pl.thin.add(thinned)
 		}
 	}
 	return pl

@@ -331,15 +331,9 @@ func (pl *plotter) crowding(c Pt, r float64) float64 {
 			v += 8 * (2.3*r - d) / r
 		}
 	}
-	for i := 0; i < len(pl.thin); i += 1 + len(pl.thin)/4000 {
-		p := pl.thin[i]
-		if dx, dy := c.X-p.X, c.Y-p.Y; dx*dx+dy*dy < r*r {
-			v += 0.25
-		}
-	}
-	for _, name := range pl.board.Letters() {
-		p, _ := pl.board.Letter(name)
-		if dist(c, pl.pt(p)) < r+1.6*pl.u {
+	v += 0.25 * float64(min(pl.thin.within(c, r), 400))
+	for _, p := range pl.letters {
+		if dist(c, p) < r+1.6*pl.u {
 			v += 1.5
 		}
 	}

@@ -2,14 +2,10 @@ package logbook
 
 import (
 	"context"
-	"crypto/sha256"
-	"fmt"
 	"strings"
-	"sync"
 
 	"ringcraft/internal/prepare"
 	"ringcraft/internal/rideplan"
-	"ringcraft/internal/sheet"
 )
 
 // MaxSheet is the most bytes a sheet may have; the longest published tests have some 5 KB.
@@ -43,49 +39,18 @@ func (b *Book) SaveSheet(ctx context.Context, id string, seen int, text string) 
 	return s, plan, b.PutSheet(ctx, s)
 }
 
-// TrySheet compiles a text without keeping it. With errors in it the plan (as far as it goes)
+// TrySheet compiles a text without keeping or remembering it: it is called for every key that is
+// typed. With errors in it the plan (as far as it goes)
 // and an error with the problems are returned.
 func (b *Book) TrySheet(file, text string) (*rideplan.Plan, error) {
 	if len(text) > MaxSheet {
 		return &rideplan.Plan{}, Errorf(TooLarge, "the sheet is longer than %d KB; that is no test sheet", MaxSheet>>10)
 	}
-	plan := b.PlanOf(file, text, "")
+	plan := b.plans.get(planKey(file, text, ""))
+	if plan == nil {
+		plan = compileSheet(file, text, "")
+	}
 	return plan, inputError("the sheet", plan.Problems)
-}
-
-// plans remembers compiled sheets of this program run: the same text for the same horse is the
-// same plan, and a plan is never changed.
-type plans struct {
-	mu    sync.Mutex
-	known map[[32]byte]*rideplan.Plan
-}
-
-// maxPlans bounds the memory; a busy yard rides a few dozen sheets.
-const maxPlans = 200
-
-// PlanOf compiles a sheet for a horse (its file as text, "" for the usual figures).
-func (b *Book) PlanOf(file, text, profile string) *rideplan.Plan {
-	key := sha256.Sum256(fmt.Appendf(nil, "%d %d %d %s%s%s", rideplan.Version, len(file), len(text), file, text, profile))
-	b.plans.mu.Lock()
-	p := b.plans.known[key]
-	b.plans.mu.Unlock()
-	if p != nil {
-		return p
-	}
-	o := rideplan.Options{File: file}
-	if profile != "" {
-		if h, ps := prepare.ReadHorse("horse", []byte(profile)); !sheet.HasErrors(ps) {
-			o.Horse = h.Profile
-		}
-	}
-	p = rideplan.CompileText(file, text, o)
-	b.plans.mu.Lock()
-	defer b.plans.mu.Unlock()
-	if b.plans.known == nil || len(b.plans.known) >= maxPlans {
-		b.plans.known = map[[32]byte]*rideplan.Plan{}
-	}
-	b.plans.known[key] = p
-	return p
 }
 
 // checkProfile reads a horse file; nil is fine.

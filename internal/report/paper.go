@@ -29,8 +29,14 @@ func planFacts(plan *rideplan.Plan) string {
 // figureAndUnit is a number with its unit; no line ends between them.
 var figureAndUnit = regexp.MustCompile(`(\d) (m|metres|steps|strides)\b`)
 
+// movementWords are plainWords for paper, where lines are broken.
 func movementWords(m *rideplan.Movement) string {
-	words := figureAndUnit.ReplaceAllString(CallWords(m), "$1\u00a0$2")
+	return figureAndUnit.ReplaceAllString(plainWords(m), "$1\u00a0$2")
+}
+
+// plainWords are the sheet's own words with the coefficient.
+func plainWords(m *rideplan.Movement) string {
+	words := CallWords(m)
 	if m.Coefficient > 1 {
 		words += fmt.Sprintf(" (x%d)", m.Coefficient)
 	}

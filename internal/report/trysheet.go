@@ -56,7 +56,7 @@ func BuildPreview(p *rideplan.Plan, lines int) Preview {
 			last = p.Movements[i+1].Line - 1
 		}
 		v.Movements = append(v.Movements, PreviewMovement{Number: m.Number, FirstLine: m.Line, LastLine: max(last, m.Line),
-			Words: movementWords(m), Reading: m.Reading, Facts: movementFacts(m), Pressed: pressedWords(m)})
+			Words: plainWords(m), Reading: m.Reading, Facts: movementFacts(m), Pressed: pressedWords(m)})
 	}
 	for _, q := range p.Problems {
 		if q.Severity == sheet.Error {

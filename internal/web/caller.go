@@ -36,7 +36,7 @@ func (s *server) caller(w http.ResponseWriter, r *http.Request) error {
 	if l, err := strconv.ParseFloat(r.URL.Query().Get("lead"), 64); err == nil && l >= 0 {
 		lead = &l
 	}
-	v.Script = scriptOf(s.book.PlanOf("", sh.Text, ""), lead)
+	v.Script = scriptOf(s.book.PlanOf(sh.Name, sh.Text, ""), lead)
 	return s.render(w, r, http.StatusOK, callerPage(v))
 }
 

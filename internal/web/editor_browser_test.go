@@ -83,7 +83,7 @@ func lookAt(t testing.TB, c context.Context, name string) {
 func TestEditorInBrowser(t *testing.T) {
 	c, base := chromium(t, 1280)
 	do(t, c, chromedp.Navigate(base+"/sheets/new"), chromedp.WaitVisible("textarea"))
-	until(t, c, `document.querySelectorAll(".gutter").length === 1 && document.querySelector(".gutter").textContent.includes("8")`)
+	until(t, c, `document.querySelectorAll(".rows > div").length === 9 && document.querySelector(".rows > div:nth-child(8)").dataset.number === "8"`)
 	ask[bool](t, c, `(() => { const a = document.querySelector("textarea"); a.focus(); a.setSelectionRange(a.value.length, a.value.length); return true; })()`)
 	do(t, c, chromedp.KeyEvent("5    B      Circle right 10 m"))
 	until(t, c, `document.querySelectorAll("[data-readings] li").length === 5`)
@@ -101,6 +101,31 @@ func TestEditorInBrowser(t *testing.T) {
 	if over := ask[int](t, c, `document.documentElement.scrollWidth - document.documentElement.clientWidth`); over > 0 {
 		t.Errorf("at 390 px the page is %d px too wide", over)
 	}
+	// A long line breaks inside the text, its number and light go with it, and the text, the reading
+	// and the line of the movement are in sight together on half a screen of keys.
+	ask[bool](t, c, `(() => { const a = document.querySelector("textarea"); const at = a.value.indexOf("4    FXH") + 30; a.focus(); a.setSelectionRange(at, at); document.dispatchEvent(new Event("selectionchange")); return true; })()`)
+	until(t, c, `document.querySelector(".rows .at")?.textContent.includes("free walk")`)
+	until(t, c, `document.querySelector("[data-readings] [aria-current]")?.dataset.movement === "4"`)
+	if wide := ask[int](t, c, `(() => { const a = document.querySelector("textarea"); return a.scrollWidth - a.clientWidth; })()`); wide > 0 {
+		t.Errorf("the text runs %d px off to the right", wide)
+	}
+	if rows := ask[float64](t, c, `document.querySelector(".rows .at").getBoundingClientRect().height / 24`); rows < 2 {
+		t.Errorf("a long line takes %.1f rows at 390 px", rows)
+	}
+	if off := ask[float64](t, c, `Math.abs(document.querySelector(".rows").scrollHeight - document.querySelector("textarea").scrollHeight)`); off > 1 {
+		t.Errorf("the numbered rows and the text differ by %.1f px in height", off)
+	}
+	do(t, c, chromedp.EmulateViewport(390, 560))
+	until(t, c, `document.querySelector("[data-editor]").style.getPropertyValue("--room") === "560px"`)
+	ask[bool](t, c, `(() => { document.querySelector(".page-of-text").scrollIntoView({ block: "start", behavior: "instant" }); return true; })()`)
+	until(t, c, `Math.abs(document.querySelector(".page-of-text").getBoundingClientRect().top) < 30`)
+	until(t, c, `document.querySelector(".here-line svg").getBoundingClientRect().height > 150`)
+	until(t, c, `document.querySelector(".here-line svg").getBoundingClientRect().height < 300`)
+	if bottom := ask[float64](t, c, `document.querySelector(".here-line svg").getBoundingClientRect().bottom`); bottom > 560 {
+		t.Errorf("the line of the movement ends at %.0f px of 560", bottom)
+	}
+	lookAt(t, c, "editor_390_keys.png")
+	do(t, c, chromedp.EmulateViewport(390, 844))
 	lookAt(t, c, "editor_390.png")
 }
 

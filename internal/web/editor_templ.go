@@ -150,20 +150,20 @@ func editorPage(v editorView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "\"><div class=\"typing\"><label for=\"text\">The sheet, as it stands on paper</label><p class=\"hint\" id=\"text-hint\">First lines: name, arena, and if you like time, max, rules, level. Then number, letters, wording, x2 for a coefficient. A line without a number goes on with the movement above.</p><div class=\"page-of-text\"><pre class=\"gutter\" aria-hidden=\"true\"></pre><div class=\"written\"><div class=\"at-line\" aria-hidden=\"true\"></div><textarea id=\"text\" name=\"text\" class=\"sheet-text\" spellcheck=\"false\" autocapitalize=\"off\" autocomplete=\"off\" wrap=\"off\" aria-describedby=\"text-hint now\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "\"><div class=\"typing\"><label for=\"text\">The sheet, as it stands on paper</label><p class=\"hint\" id=\"text-hint\">First lines: name, arena, and if you like time, max, rules, level. Then number, letters, wording, x2 for a coefficient. A line without a number goes on with the movement above.</p><div class=\"page-of-text\"><div class=\"rows\" aria-hidden=\"true\"></div><textarea id=\"text\" name=\"text\" class=\"sheet-text\" spellcheck=\"false\" autocapitalize=\"off\" autocomplete=\"off\" autocorrect=\"off\" enterkeyhint=\"enter\" aria-describedby=\"text-hint now\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var10 string
 			templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(v.Text)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/editor.templ`, Line: 28, Col: 168}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/editor.templ`, Line: 26, Col: 195}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</textarea></div></div><div id=\"now\" class=\"now\" role=\"status\" aria-live=\"polite\"></div><div class=\"row\"><button type=\"submit\">Keep the sheet</button> <button type=\"submit\" class=\"quiet\" formaction=\"/sheets/look\" data-check>Look how it is understood</button> <button type=\"button\" class=\"quiet\" data-restore hidden>Bring back what was typed here before</button> <span class=\"soft\" data-pulse aria-hidden=\"true\"></span></div><div data-problems>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</textarea></div><div class=\"here\"><div class=\"here-line\" data-here aria-hidden=\"true\"></div><div id=\"now\" class=\"now\" role=\"status\" aria-live=\"polite\"></div></div><div class=\"row\"><button type=\"submit\">Keep the sheet</button> <button type=\"submit\" class=\"quiet\" formaction=\"/sheets/look\" data-check>Look how it is understood</button> <button type=\"button\" class=\"quiet\" data-restore hidden>Bring back what was typed here before</button> <span class=\"soft\" data-pulse aria-hidden=\"true\"></span></div><div data-problems>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

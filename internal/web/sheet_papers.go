@@ -17,7 +17,7 @@ func (s *server) sheetPaper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	media, write := sheetForm(s.book.PlanOf("", sh.Text, ""), r.PathValue("file"))
+	media, write := sheetForm(s.book.PlanOf(sh.Name, sh.Text, ""), r.PathValue("file"))
 	if write == nil {
 		return logbook.Errorf(logbook.NotFound, "there is no paper %q; there are whole.pdf, fold.pdf, marks.pdf, call.pdf, line.svg, line.png and line.csv", r.PathValue("file"))
 	}

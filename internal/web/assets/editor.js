@@ -3,11 +3,10 @@
 // meanwhile only the last is sent. The line under the cursor and its movement are lit here.
 const form = document.querySelector("[data-editor]");
 const area = form.querySelector("textarea");
-const gutter = form.querySelector(".gutter");
-const bar = form.querySelector(".at-line");
+const rows = form.querySelector(".rows");
 const now = form.querySelector("#now");
 const pick = name => form.querySelector(`[data-${name}]`);
-const parts = { drawing: pick("drawing"), strip: pick("strip"), facts: pick("facts"), problems: pick("problems"), readings: pick("readings"), pulse: pick("pulse") };
+const parts = { drawing: pick("drawing"), strip: pick("strip"), facts: pick("facts"), problems: pick("problems"), readings: pick("readings"), pulse: pick("pulse"), here: pick("here") };
 const key = "sheet draft " + (form.dataset.editor || "new");
 let movements = [], problems = [], lineNow = -1, lit = null;
 
@@ -28,7 +27,7 @@ async function send(typedAt) {
     if (!answer.ok) throw new Error((await answer.json()).message);
     show(await answer.json());
     parts.pulse.textContent = "";
-    if (typedAt) performance.measure("keystroke", { start: typedAt, end: performance.now() });
+    if (typedAt) requestAnimationFrame(() => setTimeout(() => performance.measure("keystroke", { start: typedAt, end: performance.now() }))); // after it is painted
   } catch (e) {
     parts.pulse.textContent = navigator.onLine === false || e instanceof TypeError ? "not connected: the text is safe here" : e.message;
   }
@@ -49,6 +48,7 @@ function show(p) {
   movements = p.movements;
   problems = p.problems;
   put("drawing", p.drawing);
+  hereLine();
   put("strip", p.strip);
   parts.facts.textContent = p.facts;
   parts.readings.replaceChildren(...movements.map(reading));
@@ -78,26 +78,43 @@ function problem(q) {
   return li;
 }
 
-// numbers writes the line numbers, with a sign where a line has a problem.
-function numbers() {
-  const n = area.value.split("\n").length;
-  const signs = new Map();
-  for (const q of problems) if (q.severity === "error" || !signs.has(q.line)) signs.set(q.line, q.severity === "error" ? "▲" : q.severity === "warning" ? "△" : "·");
-  gutter.replaceChildren();
-  for (let i = 1; i <= n; i++) {
-    if (signs.has(i)) gutter.append(make("b", signs.get(i)));
-    gutter.append(i + "\n");
-  }
-  gutter.scrollTop = area.scrollTop;
+// hereLine shows the arena once more beside the reading, for a screen too small to hold both text
+// and drawing. It refers to the drawing and so follows whatever is lit there.
+function hereLine() {
+  const svg = parts.drawing.querySelector("svg");
+  if (!svg) { parts.here.replaceChildren(); return; }
+  svg.id = "line-drawn";
+  const d = svg.dataset, h = 2 * d.oy + d.l * d.k / 100, w = svg.viewBox.baseVal.width;
+  const ns = "http://www.w3.org/2000/svg", small = document.createElementNS(ns, "svg"), use = document.createElementNS(ns, "use");
+  small.setAttribute("viewBox", `0 0 ${w} ${h}`);
+  use.setAttribute("href", "#line-drawn");
+  use.setAttribute("width", w);
+  use.setAttribute("height", svg.viewBox.baseVal.height);
+  small.append(use);
+  parts.here.replaceChildren(small);
 }
 
-const lineHeight = () => parseFloat(getComputedStyle(area).lineHeight);
+// numbers writes the same lines under the text, each with its number and a sign where it has a
+// problem. They break where the text breaks, so that a long line keeps one number and lights up whole.
+function numbers() {
+  const lines = area.value.split("\n");
+  const signs = new Map();
+  for (const q of problems) if (q.severity === "error" || !signs.has(q.line)) signs.set(q.line, q.severity === "error" ? "▲" : q.severity === "warning" ? "△" : "·");
+  while (rows.children.length > lines.length) rows.lastChild.remove();
+  while (rows.children.length < lines.length) rows.append(make("div"));
+  lines.forEach((text, i) => {
+    const row = rows.children[i], number = (signs.get(i + 1) || "") + (i + 1);
+    if (row.textContent !== (text || "\u200b")) row.textContent = text || "\u200b";
+    if (row.dataset.number !== number) row.dataset.number = number;
+  });
+  rows.scrollTop = area.scrollTop;
+}
 
 // follow lights the line under the cursor and what belongs to it.
 function follow() {
   const line = area.value.slice(0, area.selectionStart).split("\n").length;
-  const pad = parseFloat(getComputedStyle(area).paddingTop);
-  bar.style.transform = `translateY(${pad + (line - 1) * lineHeight() - area.scrollTop}px)`;
+  rows.querySelector(".at")?.classList.remove("at");
+  rows.children[line - 1]?.classList.add("at");
   if (line === lineNow) return;
   lineNow = line;
   const m = movements.find(m => line >= m.first_line && line <= m.last_line);
@@ -106,6 +123,7 @@ function follow() {
   lit = m ? m.number : null;
   const here = problems.filter(q => q.line === line);
   now.replaceChildren(...here.map(problem));
+  parts.drawing.querySelector("svg")?.classList.toggle("following", !!m);
   if (!m) return;
   for (const e of form.querySelectorAll(`.seen .movement[data-movement="${m.number}"], .seen .band[data-movement="${m.number}"], .seen .number[data-movement="${m.number}"]`)) {
     e.classList.add("lit");
@@ -124,7 +142,7 @@ function goTo(line, column) {
   at += Math.min(Math.max(column - 1, 0), (lines[line - 1] || "").length);
   area.focus();
   area.setSelectionRange(at, at);
-  area.scrollTop = (line - 4) * lineHeight();
+  area.scrollTop = (rows.children[line - 1]?.offsetTop || 0) - area.clientHeight / 3;
   follow();
 }
 
@@ -135,7 +153,7 @@ area.addEventListener("input", e => {
   try { localStorage.setItem(key, area.value); } catch { /* the page still holds it */ }
   send(typedAt);
 });
-area.addEventListener("scroll", () => { gutter.scrollTop = area.scrollTop; lineNow = -1; follow(); });
+area.addEventListener("scroll", () => { rows.scrollTop = area.scrollTop; });
 document.addEventListener("selectionchange", () => { if (document.activeElement === area) follow(); });
 for (const type of ["keyup", "click", "focus"]) area.addEventListener(type, follow);
 
@@ -156,6 +174,15 @@ try {
     back.addEventListener("click", () => { area.value = draft; back.hidden = true; area.dispatchEvent(new Event("input")); area.focus(); });
   }
 } catch { /* storage refused */ }
+// On a phone the keys take half of the screen: the text takes part of what is left, so that the
+// reading and the line below it stay in sight, and the page moves the text to the top.
+const narrow = matchMedia("(max-width: 59.99rem)");
+const room = window.visualViewport;
+function fit() { form.style.setProperty("--room", `${Math.round(room.height)}px`); }
+if (room) { room.addEventListener("resize", fit); fit(); }
+area.addEventListener("focus", () => {
+  if (narrow.matches) setTimeout(() => form.querySelector(".page-of-text").scrollIntoView({ block: "start" }), 300); // when the keys are up
+});
 pick("check").hidden = true; // every keystroke checks
 numbers();
 send(0);
