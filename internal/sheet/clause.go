@@ -2,32 +2,35 @@ package sheet
 
 import (
 	"fmt"
-	"strings"
 )
 
 // builder turns the concepts of one part into acts. Words before a head word ("20 m circle",
 // "between C and H canter") wait in pre; words after it go to the act itself until a
 // separator; what is left over goes back to the last act.
 type builder struct {
-	v     *vocabulary
-	near  func(string) string // nearest word of the vocabulary
-	toks  []tok
-	i     int
-	line  int
-	acts  []Act
-	cur   int // index of the act being described, -1 when none
-	pre   Act
-	apart bool // a separator or a joining word came since the act's head
-	comma bool // that separator was a comma
-	then  bool // the wording says "then"
-	from  bool // "from" came before a pace: it names the old one
-	probs []Problem
-	bad   []tok // words not known
+	v        *vocabulary
+	near     func(string) string // nearest word of the vocabulary
+	toks     []tok
+	i        int
+	line     int
+	acts     []Act
+	cur      int // index of the act being described, -1 when none
+	pre      Act
+	apart    bool          // a separator or a joining word came since the act's head
+	comma    bool          // that separator was a comma
+	then     bool          // the wording says "then"
+	from     bool          // "from" came before a pace: it names the old one
+	inner    bool          // inside a bracket
+	loops    []int         // of the serpentine, that the words from here on are about
+	loopActs map[int][]int // the loops of an act, by its index
+	probs    []Problem
+	bad      []tok // words not known
 }
 
 // buildActs reads the acts of a part.
 func buildActs(v *vocabulary, near func(string) string, toks []tok, line int) ([]Act, []Problem) {
-	b := &builder{v: v, near: near, toks: toks, line: line, cur: -1}
+	b := &builder{v: v, near: near, toks: toks, line: line, cur: -1, loopActs: map[int][]int{}}
+	b.series()
 	for b.i < len(b.toks) {
 		b.step(b.toks[b.i])
 	}
@@ -48,7 +51,11 @@ func (b *builder) step(t tok) {
 		b.apart, b.comma = true, false
 	case "open":
 		b.bracket()
-	case "close", "skip", "times":
+	case "close":
+		b.inner = false
+	case "skip", "times", "page", "rest":
+	case "nth":
+		b.ordinal(t)
 	case "act":
 		b.act(t)
 	case "form":
@@ -69,7 +76,7 @@ func (b *builder) step(t tok) {
 	case "num":
 		b.numberWord(t)
 	case "unit":
-		// a unit without a number says nothing
+		b.bareUnit(t)
 	case "frac":
 		b.pre.Frac = t.num
 	case "every":
@@ -83,15 +90,19 @@ func (b *builder) step(t tok) {
 	}
 }
 
-// bracket passes over a bracket that says what is judged: "(transition at H)".
+// bracket passes over a bracket that says what is judged: "(transition at H)". Where nothing
+// stands before it, it is the wording itself.
 func (b *builder) bracket() {
+	b.inner = true
 	judged := false
 	for j := b.i; j < len(b.toks) && b.toks[j].cat != "sep"; j++ {
 		t := b.toks[j]
-		judged = judged || t.val == "judged" || strings.HasPrefix(t.text, "transition")
+		judged = judged || t.val == "judged" || t.val == "develop"
 		if t.cat == "close" {
-			if judged {
-				b.i = j + 1
+			if judged && len(b.acts) > 0 {
+				b.i, b.inner = j+1, false
+			} else if judged {
+				b.act(tok{cat: "act", val: "judged", text: t.text, col: b.toks[b.i].col, end: t.end})
 			}
 			return
 		}
@@ -198,6 +209,10 @@ func (b *builder) head(kind string, t tok) *Act {
 	b.pre = Act{}
 	a.Kind, a.Pos, a.Width = kind, b.pos(t), t.end-t.col
 	a.Then = b.then && len(b.acts) > 0
+	if len(b.loops) > 0 {
+		a.Loop = b.loops[0]
+		b.loopActs[len(b.acts)] = b.loops
+	}
 	b.acts = append(b.acts, a)
 	b.cur, b.apart, b.comma, b.then, b.from = len(b.acts)-1, false, false, false, false
 	return &b.acts[b.cur]
@@ -209,6 +224,10 @@ func (b *builder) act(t tok) {
 	if b.cur >= 0 {
 		c := &b.acts[b.cur]
 		switch {
+		case b.inner && sameFigure(c.Kind, t.val) && b.pre.At == nil:
+			b.giveBack(c, true) // "circle left 8 m (volte)"
+			b.apart = false
+			return
 		case c.Kind == "turn" && t.val == "centre line" && b.pre.At == nil:
 			c.Kind, b.apart = "centre line", false
 			return
@@ -231,6 +250,9 @@ func (b *builder) act(t tok) {
 			b.giveBack(c, true)
 			return
 		}
+	}
+	if c := b.cur; c >= 0 && len(b.loops) > 0 && t.val == "loop" && b.pre.SizeM == 0 {
+		return // "the second loop"
 	}
 	if t.val == "halt and salute" {
 		b.head("halt", t)
@@ -264,6 +286,12 @@ func (b *builder) qual(t tok) {
 		b.apart, b.comma = true, false
 	case "finish":
 		b.target().addQual("finish")
+	case "true":
+		if len(b.loops) > 0 {
+			b.head("next loop", t)
+			return
+		}
+		b.pace(tok{cat: "pace", val: "canter", text: t.text, col: t.col, end: t.end})
 	default:
 		b.target().addQual(t.val)
 	}

@@ -72,6 +72,13 @@ func (b *builder) pace(t tok) {
 		b.widen(c, t)
 		return
 	}
+	if b.cur >= 0 && !b.apart && b.samePace(t, form) {
+		c := &b.acts[b.cur]
+		giveString(&c.Form, &form)
+		b.giveBack(c, false)
+		b.widen(c, t)
+		return
+	}
 	if b.cur >= 0 && !b.apart && b.acts[b.cur].Kind == "pace" && b.acts[b.cur].Pace == "" && b.acts[b.cur].Variety == "" && form == "" {
 		b.setPace(&b.acts[b.cur], t, b.acts[b.cur].Form)
 		return
@@ -80,6 +87,13 @@ func (b *builder) pace(t tok) {
 		t.col = pos.Column
 	}
 	b.setPace(b.head("pace", t), t, form)
+}
+
+// samePace reports a pace named twice in one breath: "strike off collected canter", "collected
+// canter left, strike off" is one change of pace.
+func (b *builder) samePace(t tok, form string) bool {
+	c := b.acts[b.cur]
+	return t.cat == "pace" && c.Kind == "pace" && c.Pace == t.val && (c.Form == "" || form == "") && b.pre.At == nil && form+c.Form != "" && !b.then
 }
 
 func (b *builder) setPace(a *Act, t tok, form string) {
@@ -178,6 +192,8 @@ func (b *builder) prep(t tok) {
 	case next.cat == "letters":
 		b.i = j + 1
 		b.prepLetters(t, next)
+	case next.cat == "num" && t.val == "between":
+		b.betweenNumbers(j)
 	case next.cat == "line" && t.val != "between":
 		b.i = j + 1
 		b.prepLine(t, next)
@@ -240,6 +256,14 @@ func (b *builder) betweenEnd(p *Place) {
 	p.Kind = Near
 	b.probs = append(b.probs, Problem{Pos: p.Pos, Severity: Warning,
 		Message: fmt.Sprintf("\"between %s\" names one letter only; read as near %s", p.Letters[0], p.Letters[0]), Suggestion: "between C and H"})
+}
+
+// betweenNumbers reads "between 15 and 20 m" as the range 15-20 m.
+func (b *builder) betweenNumbers(j int) {
+	if j+2 < len(b.toks) && b.toks[j+1].cat == "join" && b.toks[j+2].cat == "num" && b.toks[j+2].to >= b.toks[j].num {
+		b.toks[j+2].num = b.toks[j].num
+		b.i = j + 2
+	}
 }
 
 func (b *builder) setTo(p *Place) {
@@ -325,8 +349,11 @@ func (b *builder) numberWord(t tok) {
 		return
 	}
 	switch {
-	case next.cat == "unit":
+	case next.cat == "unit" || next.cat == "nth" && next.val == "2":
 		b.i = j + 1
+		if next.cat == "nth" {
+			next.val = "s" // "a 4 second halt"
+		}
 		b.quantity(a, t, next.val)
 	case next.cat == "times":
 		b.i = j + 1
@@ -343,10 +370,11 @@ func (b *builder) numberWord(t tok) {
 func (b *builder) quantity(a *Act, t tok, unit string) {
 	switch unit {
 	case "m":
+		size := b.middle(t, "m")
 		if a.SizeM == 0 {
-			a.SizeM = t.num
+			a.SizeM = size
 		} else if a != &b.pre && b.headNext() {
-			b.pre.SizeM, b.apart = t.num, true
+			b.pre.SizeM, b.apart = size, true
 		}
 	case "s":
 		b.seconds(a, t)
@@ -370,7 +398,18 @@ func (b *builder) seconds(a *Act, t tok) {
 		b.probs = append(b.probs, Problem{Pos: b.pos(t), Severity: Error, Message: fmt.Sprintf("%s seconds; allowed: up to %d", t.text, maxSeconds)})
 		return
 	}
-	a.Seconds = t.num
+	a.Seconds = b.middle(t, "s")
+}
+
+// middle is the number planned for a range that leaves the choice to the rider; it says so.
+func (b *builder) middle(t tok, unit string) float64 {
+	if t.to <= t.num {
+		return t.num
+	}
+	mid := (t.num + t.to) / 2
+	b.probs = append(b.probs, Problem{Pos: b.pos(t), Severity: Note,
+		Message: fmt.Sprintf("%g to %g %s is left to the rider; %g %s is planned", t.num, t.to, unit, mid, unit)})
+	return mid
 }
 
 // countedAct reads "3 loop serpentine", "5 flying changes", "two circles".
@@ -414,6 +453,7 @@ func (b *builder) tidy() {
 			break
 		}
 	}
+	b.spreadLoops()
 	var out []Act
 	for i, a := range b.acts {
 		if i > 0 && a.Then && a.At == nil && a.Kind == b.acts[i-1].Kind && repeatable[a.Kind] && len(out) > 0 && out[len(out)-1].SizeM == 0 {
@@ -427,6 +467,9 @@ func (b *builder) tidy() {
 				b.acts[i+1].At = a.At
 			}
 			continue
+		}
+		if a.Kind == "half-pass" && (len(a.List) > 1 || a.Count > 1 && a.Unit == "") {
+			a.Kind = "zig-zag"
 		}
 		if (a.Kind == "circle" || a.Kind == "volte") && a.Frac == 0.5 {
 			a.Kind, a.Frac = "half circle", 0

@@ -94,6 +94,7 @@ type Act struct {
 	Seconds float64
 	Degrees float64
 	Frac    float64         // half, quarter, full
+	Loop    int             // the loop of a serpentine that this is asked on, from 1
 	At      *Place          // where it happens or starts
 	To      *Place          // where it leads
 	Then    bool            // wording says it follows the figure before

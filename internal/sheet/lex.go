@@ -22,12 +22,24 @@ type lexer struct {
 }
 
 func lex(v *vocabulary, words []word) []tok {
-	words = handLast(words)
+	words = handLast(joinWords(v, words))
 	l := &lexer{v: v, w: words, upper: allCapitals(words)}
 	for l.i < len(l.w) {
 		l.step()
 	}
-	return l.out
+	return sayOnce(l.out)
+}
+
+// sayOnce drops a number said again in a bracket: "4 (four) steps".
+func sayOnce(in []tok) []tok {
+	out := in[:0]
+	for i := 0; i < len(in); i++ {
+		out = append(out, in[i])
+		if in[i].cat == "num" && i+3 < len(in) && in[i+1].cat == "open" && in[i+2].cat == "num" && in[i+2].num == in[i].num && in[i+3].cat == "close" {
+			i += 3
+		}
+	}
+	return out
 }
 
 // handLast moves the hand of "turn right on the haunches" behind its noun, so that the phrase
@@ -150,21 +162,43 @@ func (l *lexer) numberTok(w word) {
 		return
 	}
 	vals, n := []int{int(w.number())}, 1
+	last := w
 	for {
-		p := l.peek(n)
-		if !(isDash(p) || p.low == "to" || p.low == "or") || l.peek(n+1).kind != 'n' {
+		p := n
+		if len(vals) == 1 && l.sameUnit(n, n+2) {
+			p++ // "10 m - 15 m"
+		}
+		if !l.upTo(l.peek(p)) || l.peek(p+1).kind != 'n' {
 			break
 		}
-		vals = append(vals, int(l.peek(n+1).number()))
-		n += 2
+		last = l.peek(p + 1)
+		vals = append(vals, int(last.number()))
+		n = p + 2
 	}
-	t := tok{cat: "num", num: w.number(), to: w.number()}
-	if len(vals) == 2 {
-		t.to = l.peek(2).number()
-	} else if len(vals) > 2 {
-		t.list = vals
+	t := tok{cat: "num", num: w.number(), to: last.number()}
+	if len(vals) > 2 {
+		t.to, t.list = t.num, vals
 	}
 	l.emit(t, n)
+}
+
+// upTo reports a word or mark between the ends of a range: "4-6", "4 to 6", "4 or 6".
+func (l *lexer) upTo(w word) bool {
+	if isDash(w) {
+		return true
+	}
+	m, n := l.v.longest([]string{w.low})
+	return n > 0 && (m.cat == "prep" && m.val == "to" || m.cat == "skip" && m.val == "or")
+}
+
+// sameUnit reports the same unit after both numbers of a range.
+func (l *lexer) sameUnit(i, j int) bool {
+	if !l.upTo(l.peek(i+1)) || l.peek(j).kind != 'n' || l.peek(i).kind != 'w' {
+		return false
+	}
+	m, n := l.v.longest([]string{l.peek(i).low})
+	q, k := l.v.longest([]string{l.peek(j + 1).low})
+	return n > 0 && k > 0 && m == q && m.cat == "unit"
 }
 
 // lows gives the lower-case words from here on, hyphens and apostrophes left out, and stops
@@ -218,19 +252,71 @@ func (l *lexer) phrase(w word) {
 		l.emit(tok{cat: "times"}, 1)
 		return
 	}
-	if w.text == "L" || w.text == "R" {
-		l.emit(tok{cat: "hand", val: map[string]string{"L": "left", "R": "right"}[w.text]}, 1)
+	if w.low == "s" && l.i > 0 && w.glued && (l.w[l.i-1].text == "'" || l.w[l.i-1].text == "’") {
+		l.emit(tok{cat: "skip"}, 1)
 		return
 	}
-	if m, n := l.v.longest(l.lows()); n > 0 {
-		l.emitPhrase(m, n)
+	if w.text == "L" || w.text == "R" || (w.text == "l" || w.text == "r") && l.takesHand(l.last()) {
+		l.emit(tok{cat: "hand", val: map[string]string{"l": "left", "r": "right"}[w.low]}, 1)
 		return
 	}
-	if lowerLetter(w) && l.last().cat == "prep" || lowerLetter(w) && l.last().cat == "letters" {
+	m, n := l.v.longest(l.lows())
+	if lowerLetter(w) && l.smallLetter(m, n) {
 		l.emit(tok{cat: "letters", letters: []string{strings.ToUpper(w.low)}}, 1)
 		return
 	}
+	if m.cat == "portion" {
+		m, n = l.notHalfOf(m, n)
+	}
+	if n > 0 {
+		l.emitPhrase(m, n)
+		return
+	}
 	l.emit(tok{cat: "unknown", text: w.text}, 1)
+}
+
+// smallLetter reports whether a single small letter is one of the arena. One that is also a
+// word ("a") is a letter where a letter is waited for and no noun follows, and at the start
+// of a line of small letters; m and n are the phrase that begins with it.
+func (l *lexer) smallLetter(m meaning, n int) bool {
+	if n == 0 {
+		return true
+	}
+	if n > 1 || m.cat != "skip" {
+		return false
+	}
+	last := l.last()
+	next, k := meaning{}, 0
+	if l.i+1 < len(l.w) && l.w[l.i+1].kind != 'p' {
+		rest := lexer{v: l.v, w: l.w, i: l.i + 1}
+		next, k = l.v.longest(rest.lows())
+	}
+	switch {
+	case last.cat == "join" || last.cat == "prep" && last.val == "to":
+		return l.betweenOpen()
+	case last.cat == "prep" || last.cat == "letters":
+		return l.i+1 == len(l.w) || k == 0 || next.cat == "act" || next.cat == "join"
+	}
+	return len(l.out) == 0 && l.i+1 < len(l.w) && l.w[l.i+1].kind != 'p' && next.cat != "num"
+}
+
+// notHalfOf parts "first half-pass" from "first half": where the last word of a phrase begins a
+// longer act, it belongs to that.
+func (l *lexer) notHalfOf(m meaning, n int) (meaning, int) {
+	low := l.lows()
+	if q, k := l.v.longest(low[n-1:]); n > 1 && k > 1 && q.cat == "act" {
+		return l.v.longest(low[:n-1])
+	}
+	return m, n
+}
+
+// betweenOpen reports "between K and" before here: the second letter is still to come.
+func (l *lexer) betweenOpen() bool {
+	n := len(l.out)
+	if n >= 1 && l.out[n-1].cat == "prep" && l.i+1 == len(l.w) {
+		return true // "... to a"
+	}
+	return n >= 3 && l.out[n-2].cat == "letters" && l.out[n-3].cat == "prep" && l.out[n-3].val == "between"
 }
 
 func lowerLetter(w word) bool { return len(w.text) == 1 && isLetterGroup(strings.ToUpper(w.text), 1) }

@@ -20,10 +20,11 @@ const (
 // file's Problems and everything else is still read. It takes linear time.
 func Parse(path string, text []byte) *File {
 	p := &parser{f: &File{Path: path}, v: english, memo: map[string]string{}}
-	p.numbered = hasNumbers(text)
-	for i, line := range splitLines(text) {
-		p.line = i + 1
-		p.readLine(line)
+	lines := splitLines(text)
+	p.numbered, p.named = hasNumbers(lines), hasName(lines)
+	for _, l := range p.gather(lines) {
+		p.now, p.line = l, l.pieces[0].Line
+		p.readLine(l.text)
 	}
 	p.finish()
 	return p.f
@@ -36,6 +37,10 @@ type parser struct {
 	numbered   bool // some line starts with a number
 	full       bool
 	dropped    int
+	named      bool              // some line is "name: ..."
+	now        logical           // the line being read
+	asides     []int             // lines that ask nothing
+	ended      bool              // below the totals
 	collecting bool              // under a line "Collective marks"
 	memo       map[string]string // nearest words already looked up
 }
@@ -76,12 +81,25 @@ func (p *parser) problem(col int, sev Severity, suggestion, format string, args 
 		p.dropped++
 		return
 	}
-	p.f.Problems = append(p.f.Problems, Problem{File: p.f.Path, Pos: Pos{p.line, col}, Severity: sev,
+	at := Pos{p.line, col}
+	if len(p.now.pieces) > 1 && p.now.pieces[0].Line == p.line {
+		at = p.now.at(col)
+	}
+	p.f.Problems = append(p.f.Problems, Problem{File: p.f.Path, Pos: at, Severity: sev,
 		Message: fmt.Sprintf(format, args...), Suggestion: suggestion})
 }
 
-func hasNumbers(text []byte) bool {
-	for _, l := range splitLines(text) {
+func hasName(lines []string) bool {
+	for _, l := range lines {
+		if key, _, ok := strings.Cut(l, ":"); ok && headerKeys[strings.ToLower(strings.TrimSpace(key))] == "name" {
+			return true
+		}
+	}
+	return false
+}
+
+func hasNumbers(lines []string) bool {
+	for _, l := range lines {
 		if n, _ := leadingNumber(l); n > 0 {
 			return true
 		}
@@ -103,7 +121,7 @@ func (p *parser) readLine(raw string) {
 		p.problem(maxLine+1, Error, "break the line", "the line has %d characters; the rest after %d was not read", n, maxLine)
 		line = string([]rune(line)[:maxLine])
 	}
-	if p.header(line) {
+	if p.header(line) || p.pageLine(line) {
 		return
 	}
 	p.part(line)
@@ -120,7 +138,14 @@ func (p *parser) part(line string) {
 	if len(cols) == 0 && number == 0 {
 		return
 	}
-	if number == 0 && len(p.f.Movements) == 0 && p.title(line) {
+	if number == 0 && len(p.f.Movements) == 0 && p.preamble(line, cols) {
+		return
+	}
+	part := p.readPart(cols, col)
+	if len(p.f.Movements) > 0 && leaves(part.Acts) {
+		n := len(p.f.Movements) - 1
+		p.f.Movements[n].Parts = append(p.f.Movements[n].Parts, part)
+		p.problem(col, Note, "", "riding out of the arena is not marked; it is kept with movement %d", p.f.Movements[n].Number)
 		return
 	}
 	if !p.movement(number, col) {
@@ -133,7 +158,6 @@ func (p *parser) part(line string) {
 	if maxMark > 0 {
 		m.MaxMark = maxMark
 	}
-	part := p.readPart(cols, col)
 	if part.Letters != "" || part.Text != "" || len(part.Acts) > 0 {
 		m.Parts = append(m.Parts, part)
 	}
@@ -157,20 +181,6 @@ func (p *parser) countNotNumber(n int, line, rest string) bool {
 	counted := m.cat == "unit" || m.val == "flying change" || m.val == "loop" || m.val == "change" || m.val == "serpentine"
 	indented := line != strings.TrimLeft(line, " \t")
 	return counted && (n != last+1 || m.cat == "unit" || indented)
-}
-
-// title takes a first line without number and without anything known as the sheet's name.
-func (p *parser) title(line string) bool {
-	acts, _ := buildActs(p.v, p.nearest, lex(p.v, scanWords(line, 1)), p.line)
-	if len(acts) > 0 || !p.numbered {
-		return false
-	}
-	if _, ok := p.f.Header("name"); ok {
-		return false
-	}
-	p.f.Headers = append(p.f.Headers, Header{Pos{p.line, 1}, "name", strings.TrimSpace(line)})
-	p.problem(1, Note, "name: "+strings.TrimSpace(line), "taken as the name of the sheet")
-	return true
 }
 
 // movement opens a numbered movement, or keeps the one above when number is 0.
@@ -219,12 +229,16 @@ func (p *parser) checkOrder(number, col int) {
 
 // leadingNumber reads "12", "12.", "12)" or "12:" followed by a blank or the line's end.
 func leadingNumber(line string) (int, string) {
-	s := strings.TrimLeft(line, " \t\uFEFF")
+	s := strings.TrimLeft(line, " \t\uFEFF|•·▪*")
 	i := 0
+	open := strings.HasPrefix(s, "(")
+	if open {
+		s = s[1:]
+	}
 	for i < len(s) && s[i] >= '0' && s[i] <= '9' {
 		i++
 	}
-	if i == 0 || i > 4 {
+	if i == 0 || i > 4 || open && !strings.HasPrefix(s[i:], ")") {
 		return 0, line
 	}
 	rest := s[i:]
@@ -250,7 +264,51 @@ type cell struct {
 // and a column of marks from the end.
 func splitColumns(s string, col int) (cells []cell, coef, maxMark int) {
 	s, coef = cutCoefficient(s)
-	r := []rune(s)
+	cells = cutCells([]rune(s), col)
+	for len(cells) > 1 {
+		mark, k := markColumn(cells[len(cells)-1].text)
+		if mark == 0 && k == 0 {
+			break
+		}
+		if mark > 0 {
+			maxMark = mark
+		}
+		if k > 0 && coef == 0 {
+			coef = k
+		}
+		cells = cells[:len(cells)-1]
+	}
+	return cells, coef, maxMark
+}
+
+// markColumn reads a last column: a best mark of 5 or more, a coefficient below it, or both
+// ("10 (2)", "10 x 2", "10 2"), with room left for the judge's pen.
+func markColumn(s string) (mark, coef int) {
+	s, coef = cutCoefficient("y " + s)
+	s = strings.Trim(strings.TrimSpace(s[1:]), " _.()[]/-")
+	var n []int
+	for _, w := range strings.Fields(strings.NewReplacer("(", " ", ")", " ", "_", " ", "x", " ", "×", " ", "*", " ").Replace(s)) {
+		k, err := strconv.Atoi(w)
+		if err != nil || k < 1 || k > 100 {
+			return 0, 0
+		}
+		n = append(n, k)
+	}
+	for _, k := range n {
+		if k >= 5 && mark == 0 {
+			mark = k
+		} else if k < 5 && coef == 0 {
+			coef = k
+		}
+	}
+	if len(n) > 2 {
+		return 0, 0
+	}
+	return mark, coef
+}
+
+// cutCells cuts at tabs, bars and runs of two or more blanks.
+func cutCells(r []rune, col int) (cells []cell) {
 	start := 0
 	for i := 0; i <= len(r); i++ {
 		gap := i == len(r) || r[i] == '\t' || r[i] == '|' || unicode.IsSpace(r[i]) && i+1 < len(r) && unicode.IsSpace(r[i+1])
@@ -266,20 +324,10 @@ func splitColumns(s string, col int) (cells []cell, coef, maxMark int) {
 		}
 		start = i + 1
 	}
-	for len(cells) > 1 {
-		n, err := strconv.Atoi(cells[len(cells)-1].text)
-		if err != nil || n < 1 || n > 100 {
-			break
-		}
-		if n >= 5 {
-			maxMark = n
-		} else if coef == 0 {
-			coef = n
-		}
-		cells = cells[:len(cells)-1]
-	}
-	return cells, coef, maxMark
+	return cells
 }
+
+func isTimes(w word) bool { return w.low == "x" || w.text == "×" || w.text == "*" }
 
 // cutCoefficient takes "x2", "x 2", "×2", "(x2)", "coefficient 2", "coeff. 2" from the end.
 func cutCoefficient(s string) (string, int) {
@@ -287,6 +335,12 @@ func cutCoefficient(s string) (string, int) {
 	n := len(w)
 	for n > 0 && (w[n-1].text == ")" || w[n-1].text == "|" || w[n-1].text == "]") {
 		n--
+	}
+	if k := n - 2; k > 0 && isTimes(w[n-1]) && w[n-1].glued && w[k].kind == 'n' && len(w[k].text) == 1 && w[k].text > "1" { // "2x"
+		return strings.TrimRight(string([]rune(s)[:w[k].col-1]), " \t|,(["), int(w[k].number())
+	}
+	if k := n - 2; k > 0 && w[n-1].text == "2" && w[k].text == "(" && n < len(w) && w[n].text == ")" { // "(2)"
+		return strings.TrimRight(string([]rune(s)[:w[k].col-1]), " \t|,"), 2
 	}
 	if n < 2 || w[n-1].kind != 'n' || len(w[n-1].text) > 1 {
 		return s, 0
@@ -321,6 +375,9 @@ func (p *parser) readPart(cells []cell, col int) Part {
 	}
 	part.Column = cells[0].col
 	words := scanWords(cells[0].text, cells[0].col)
+	if len(cells) > 1 {
+		words = raiseLetters(p.v, words)
+	}
 	n := placeWords(p.v, words)
 	text := cells
 	if n == len(words) && len(cells) > 1 {
@@ -346,6 +403,7 @@ func (p *parser) readPart(cells []cell, col int) Part {
 	}
 	part.Text, part.Directive = wording, directive
 	acts, probs := buildActs(p.v, p.nearest, lex(p.v, all), p.line)
+	p.now.relocate(acts)
 	part.Acts = acts
 	for _, q := range probs {
 		p.problem(q.Column, q.Severity, q.Suggestion, "%s", q.Message)
@@ -407,7 +465,9 @@ func placeWords(v *vocabulary, words []word) int {
 }
 
 func (p *parser) finish() {
+	p.now = logical{}
 	p.boundHalts()
+	p.sayAsides()
 	if len(p.f.Movements) == 0 {
 		p.line = max(p.line, 1)
 		p.problem(1, Error, "1  A  Enter in working trot", "the sheet has no movements")

@@ -24,6 +24,7 @@ type node struct {
 type vocabulary struct {
 	root  *node
 	abbr  map[string]meaning // capital abbreviations such as HP
+	short map[string]bool    // abbreviations whose full stop ends no sentence
 	words map[string]bool    // every single word that occurs in a phrase
 	heads []string           // words worth suggesting, sorted
 }
@@ -53,7 +54,7 @@ func readVocabulary(data []byte) (*vocabulary, error) {
 	if err := json.Unmarshal(data, &f); err != nil {
 		return nil, err
 	}
-	v := &vocabulary{root: &node{}, abbr: map[string]meaning{}, words: map[string]bool{}}
+	v := &vocabulary{root: &node{}, abbr: map[string]meaning{}, short: map[string]bool{}, words: map[string]bool{}}
 	heads := map[string]bool{}
 	for _, e := range f.Entries {
 		for _, say := range e.Say {
@@ -78,10 +79,14 @@ func (v *vocabulary) add(m meaning, say string, heads map[string]bool) error {
 		v.abbr[say] = meaning{cat, val}
 		return nil
 	}
+	if m.cat == "short" {
+		v.short[say] = true
+		return nil
+	}
 	n := v.root
 	for _, w := range strings.Fields(say) {
 		v.words[w] = true
-		if m.cat != "skip" && m.cat != "join" && len(w) > 3 {
+		if m.cat != "skip" && m.cat != "join" && m.cat != "page" && len(w) > 3 {
 			heads[w] = true
 		}
 		if n.next == nil {
