@@ -138,7 +138,7 @@ func (s *openStore) source(phoneName string) backup.Source {
 func place() backup.Place {
 	return backup.Place{
 		Database: databaseFile,
-		Carry:    []string{certsName},
+		Carry:    []string{certsName, settingsName},
 		Recordings: func(dir string) (logbook.Recordings, error) {
 			return recordings.Open(filepath.Join(dir, recordingsName))
 		},

@@ -12,7 +12,7 @@ import (
 )
 
 type lessonPlanCmd struct {
-	Minutes    float64  `required:"" help:"Time budget in minutes." placeholder:"N"`
+	Minutes    float64  `required:"" help:"Time budget in minutes, 12 to 240, warm-up and cool-down in it." placeholder:"N"`
 	Review     string   `xor:"from" required:"" help:"The review to teach from (JSON of ride review)." placeholder:"FILE.json"`
 	Demo       bool     `xor:"from" required:"" help:"Teach from the demo yard's last training ride."`
 	Horse      string   `help:"The horse's own figures and limits." placeholder:"F.json"`

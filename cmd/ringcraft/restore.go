@@ -29,7 +29,7 @@ func (o *restoreCmd) Run(c *console) error {
 	}
 	fmt.Fprintf(c.Out, "restored the book as of %s into %s\n", r.Manifest.Made.Format("2006-01-02 15:04 MST"), dir)
 	if r.Kept != "" {
-		fmt.Fprintf(c.Out, "what was there is kept in %s; remove it when you are sure\n", r.Kept)
+		fmt.Fprintf(c.Out, "what was there is kept in %s, its daily backups too; remove it when you are sure\n", r.Kept)
 	}
 	if r.Manifest.PhoneName != "" {
 		fmt.Fprintf(c.Out, "phones knew this book as %s: what they still keep belongs to that name (ringcraft serve --name)\n", r.Manifest.PhoneName)

@@ -43,14 +43,15 @@ type serveCmd struct {
 
 // site is everything a running server holds.
 type site struct {
-	o     *serveCmd
-	c     *console
-	log   *slog.Logger
-	store *openStore
-	guard *access.Guard
-	jobs  *jobs.Runner
-	way   way
-	set   settings
+	o      *serveCmd
+	c      *console
+	log    *slog.Logger
+	store  *openStore
+	guard  *access.Guard
+	jobs   *jobs.Runner
+	way    way
+	set    settings
+	beside sync.WaitGroup // work that has to end before the store is closed
 
 	health sync.Mutex
 	asked  time.Time
@@ -228,11 +229,13 @@ func (s *site) serve() error {
 		}
 	}()
 	select {
-	case err := <-failed:
-		return err
+	case err = <-failed:
 	case <-s.c.ctx.Done():
+		err = s.shutDown(srv)
 	}
-	return s.shutDown(srv)
+	cancel()
+	s.beside.Wait()
+	return err
 }
 
 // shutDown lets requests under way finish for ten seconds, then ends them. Nothing acknowledged
@@ -258,7 +261,7 @@ func (s *site) background(ctx context.Context) error {
 		d := backup.Daily{Dir: filepath.Join(s.store.dir, backupsName), Days: s.set.BackupDays,
 			Source: s.store.source(s.way.name), Now: time.Now, Log: s.log}
 		s.log.Warn(backup.SameDisk, "folder", d.Dir, "days", d.Days)
-		go d.Run(ctx)
+		s.beside.Go(func() { d.Run(ctx) })
 	}
 	return nil
 }
@@ -280,6 +283,9 @@ func (s *site) greet(at net.Addr) {
 	}
 	if s.way.trust != "" {
 		fmt.Fprintf(s.c.Out, "\n%s\n", certs.Steps(s.way.trust, s.way.address+"/pair", s.way.fingerprint))
+	}
+	if square, err := certs.QRTerminal(s.way.address + "/pair"); err == nil && s.way.name != "" {
+		fmt.Fprintf(s.c.Out, "\n%s\n", square)
 	}
 	fmt.Fprintln(s.c.Out, "To let a device in: ringcraft serve --pair (in another window), or Devices on a page that is signed in.")
 }

@@ -430,6 +430,27 @@ func TestCheckSaysWhatIsWrong(t *testing.T) {
 	}
 }
 
+// TestDailyTidiesUp: what a backup left that was cut off by a kill goes at the next one.
+func TestDailyTidiesUp(t *testing.T) {
+	y := newYard(t)
+	d := Daily{Dir: filepath.Join(y.dir, "backups"), Days: 5, Source: y.src, Now: func() time.Time { return day }, Log: slog.New(slog.DiscardHandler)}
+	left := []string{filepath.Join(d.Dir, ".backup-123", "part"), filepath.Join(d.Dir, "recordings", ".part-1")}
+	mine := filepath.Join(d.Dir, "my own copy.tar")
+	for _, p := range append(left, mine) {
+		must(t, os.MkdirAll(filepath.Dir(p), 0o700))
+		must(t, os.WriteFile(p, []byte("half"), 0o600))
+	}
+	must(t, d.Once(context.Background()))
+	for _, p := range left {
+		if _, err := os.Stat(p); !errors.Is(err, os.ErrNotExist) {
+			t.Errorf("%s is still there (%v)", filepath.Base(p), err)
+		}
+	}
+	if _, err := os.Stat(mine); err != nil {
+		t.Error("a file of the user's was taken for one that was cut off")
+	}
+}
+
 func TestDailyKeepsAndPrunes(t *testing.T) {
 	y := newYard(t)
 	now := day

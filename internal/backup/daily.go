@@ -60,6 +60,9 @@ func (d Daily) Once(ctx context.Context) error {
 	if err := os.MkdirAll(shared, 0o700); err != nil {
 		return err
 	}
+	if err := d.tidy(); err != nil {
+		return err
+	}
 	out := filepath.Join(d.Dir, dailyPrefix+d.Now().Format(time.DateOnly)+dailySuffix)
 	if _, err := os.Stat(out); err == nil {
 		return nil
@@ -70,6 +73,26 @@ func (d Daily) Once(ctx context.Context) error {
 	}
 	d.Log.Info("daily backup made", "file", filepath.Base(out), "recordings", len(m.Files)-1, "absent", len(m.Absent))
 	return d.prune(ctx)
+}
+
+// tidy removes what a daily backup left that was cut off by a kill or a power cut. Only one server
+// works on a store, so none of it is in use.
+func (d Daily) tidy() error {
+	var all []string
+	for _, pattern := range []string{workPrefix + "*", filepath.Join(besideDir, ".*")} {
+		found, err := filepath.Glob(filepath.Join(d.Dir, pattern))
+		if err != nil {
+			return err
+		}
+		all = append(all, found...)
+	}
+	for _, left := range all {
+		d.Log.Info("removed what a backup left that was cut off", "name", filepath.Base(left))
+		if err := os.RemoveAll(left); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Kept is the decision about one daily backup, with its reason.

@@ -167,17 +167,27 @@ func swap(staged, dir string, now time.Time) (kept string, err error) {
 func carry(dir, staged string, names []string) error {
 	for _, name := range names {
 		from := filepath.Join(dir, name)
-		if _, err := os.Stat(from); errors.Is(err, fs.ErrNotExist) {
+		st, err := os.Stat(from)
+		if errors.Is(err, fs.ErrNotExist) {
 			continue
 		}
+		if err != nil {
+			return fmt.Errorf("carrying %s over: %w", name, err)
+		}
 		to := filepath.Join(staged, name)
+		if !st.IsDir() {
+			if err := carryFile(from, to); err != nil {
+				return fmt.Errorf("carrying %s over: %w", name, err)
+			}
+			continue
+		}
 		if err := os.CopyFS(to, os.DirFS(from)); err != nil {
 			return fmt.Errorf("carrying %s over: %w", name, err)
 		}
 		if err := os.Chmod(to, 0o700); err != nil {
 			return err
 		}
-		err := filepath.WalkDir(to, func(path string, e fs.DirEntry, err error) error {
+		err = filepath.WalkDir(to, func(path string, e fs.DirEntry, err error) error {
 			if err != nil || e.IsDir() {
 				return err
 			}
@@ -188,6 +198,15 @@ func carry(dir, staged string, names []string) error {
 		}
 	}
 	return nil
+}
+
+func carryFile(from, to string) error {
+	f, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	return writeWhole(to, f)
 }
 
 func freeName(name string) string {

@@ -29,6 +29,9 @@ type Source struct {
 	PhoneName string
 }
 
+// workPrefix begins the name of the folder that a backup is made in, beside its file.
+const workPrefix = ".backup-"
+
 // Progress is told how far long work is: bytes done of all. It may be nil.
 type Progress func(done, all int64)
 
@@ -44,7 +47,7 @@ func write(ctx context.Context, out, beside string, src Source, now time.Time, p
 	if _, err := os.Lstat(out); err == nil {
 		return nil, logbook.Errorf(logbook.Conflict, "%s exists already; choose another name or move it away", out)
 	}
-	work, err := os.MkdirTemp(filepath.Dir(out), ".backup-*")
+	work, err := os.MkdirTemp(filepath.Dir(out), workPrefix+"*")
 	if err != nil {
 		return nil, fmt.Errorf("backup: %w", err)
 	}
