@@ -16,7 +16,9 @@ type (
 	LessonPlan  = prepare.Lesson
 	LessonBlock = prepare.Block
 	LessonTask  = prepare.Task
-	Weather     = prepare.Weather
+
+	LessonLeftOut = prepare.LeftOut
+	Weather       = prepare.Weather
 )
 
 // NewLesson is what is asked for when a lesson is planned.

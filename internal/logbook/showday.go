@@ -29,6 +29,7 @@ type ShowStart struct {
 type ShowAsk struct {
 	Weather   *Weather
 	TravelMin float64
+	WarmUpMin float64 // 0: as usual at the level
 }
 
 // ShowStartOf plans the day of one start: the appointment's time, the horse, the sheet with its
@@ -46,7 +47,7 @@ func (b *Book) ShowStartOf(ctx context.Context, day Date, id string, ask ShowAsk
 	if err != nil {
 		return nil, err
 	}
-	in := prepare.ShowInput{StartClockS: at, Horse: horse, Level: s.Pair.Level, Weather: ask.Weather, TravelMin: ask.TravelMin, Plan: s.Plan}
+	in := prepare.ShowInput{StartClockS: at, Horse: horse, Level: s.Pair.Level, Weather: ask.Weather, TravelMin: ask.TravelMin, WarmUpMin: ask.WarmUpMin, Plan: s.Plan}
 	if s.Plan != nil {
 		if s.Plan.Level != "" {
 			in.Level = s.Plan.Level

@@ -66,7 +66,7 @@ func (b *layer) warmUp() {
 		kind, title, reason = WalkBlock, "Walk: say what comes", "warmed up already"
 	}
 	e, _ := ExerciseByID("loosen-walk")
-	b.add(Block{Kind: kind, LengthS: float64(walk), Rein: "both", Pace: "walk", Title: title, Reasons: []string{reason}, Exercise: e.ID, Sheet: b.sheet(e, "both"), Feel: e.Feel, See: e.See})
+	b.add(Block{Kind: kind, LengthS: float64(walk), Rein: "both", Pace: "walk", Title: title, Reasons: []string{reason}, Exercise: e.ID, Sheet: b.sheet(e, "both", nil), Feel: e.Feel, See: e.See})
 	b.loosen(loosen)
 	b.left -= walk + loosen
 }
@@ -100,13 +100,16 @@ func (b *layer) loosen(seconds int) {
 }
 
 func (b *layer) loosenOn(e Exercise, rein string, seconds int, why string) {
-	b.add(Block{Kind: WarmUpBlock, LengthS: float64(seconds), Rein: rein, Pace: e.pace(), Title: e.Title, Reasons: []string{why, "stretch in between: no neck position for long"}, Exercise: e.ID, Sheet: b.sheet(e, rein), Feel: e.Feel, See: e.See})
+	b.add(Block{Kind: WarmUpBlock, LengthS: float64(seconds), Rein: rein, Pace: e.pace(), Title: e.Title, Reasons: []string{why, "stretch in between: no neck position for long"}, Exercise: e.ID, Sheet: b.sheet(e, rein, nil), Feel: e.Feel, See: e.See})
 }
 
 // exercise lays one exercise; ridden on one rein at a time it is one block a rein, since its
 // sheet is another on each.
 func (b *layer) exercise(p picked) {
 	e := p.exercise
+	var why []string
+	p.params, why = suited(b.in, e, p.needs)
+	p.reasons = append(slices.Clone(p.reasons), why...)
 	if !e.OneRein {
 		b.part(p, "both", p.ride.time, p.reasons)
 		return
@@ -126,7 +129,7 @@ func (b *layer) exercise(p picked) {
 
 func (b *layer) part(p picked, rein string, half int, reasons []string) {
 	e := p.exercise
-	b.add(Block{Kind: ExerciseBlock, LengthS: float64(30 * half), Rein: rein, Pace: e.pace(), Title: e.Title, Sheet: b.sheet(e, rein), Reasons: slices.Clone(reasons),
+	b.add(Block{Kind: ExerciseBlock, LengthS: float64(30 * half), Rein: rein, Pace: e.pace(), Title: e.Title, Sheet: b.sheet(e, rein, p.params), Reasons: slices.Clone(reasons),
 		Exercise: e.ID, Feel: e.Feel, See: e.See, Load: e.Load, Repeats: repeatWords(b.in, e), Percent: round2(p.percent * float64(half) / float64(p.ride.time))})
 }
 
@@ -148,7 +151,7 @@ func (b *layer) coolDown() {
 // pace is the quickest pace of an exercise.
 func (e Exercise) pace() string { return []string{"walk", "trot", "canter"}[e.fastest()] }
 
-func (b *layer) sheet(e Exercise, rein string) string {
+func (b *layer) sheet(e Exercise, rein string, params map[string]string) string {
 	if e.WholeTest {
 		return b.in.SheetText
 	}
@@ -158,7 +161,7 @@ func (b *layer) sheet(e Exercise, rein string) string {
 	if !e.OneRein {
 		rein = "both"
 	}
-	return e.SheetText(Choice{Rein: rein, Length: b.length()})
+	return e.SheetText(Choice{Rein: rein, Length: b.length(), Params: params})
 }
 
 func (b *layer) length() float64 {

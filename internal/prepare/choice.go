@@ -37,6 +37,7 @@ type picked struct {
 	percent  float64
 	needs    []Need
 	reasons  []string
+	params   map[string]string // as suited to this lesson
 }
 
 func newChoice(in LessonInput, l limits) *choice {

@@ -33,7 +33,8 @@ func Homework(in LessonInput, ps []picked) []Task {
 		if e.OneRein {
 			rein = "left"
 		}
-		t := Task{Exercise: e.ID, Title: e.Title, Why: e.Purpose, Right: []string{e.Feel, e.See}, Watch: e.UsualFaults, Sheet: b.sheet(e, rein),
+		params, _ := suited(in, e, p.needs)
+		t := Task{Exercise: e.ID, Title: e.Title, Why: e.Purpose, Right: []string{e.Feel, e.See}, Watch: e.UsualFaults, Sheet: b.sheet(e, rein, params),
 			HowOften: "three or four days a week, two or three good ones on each rein, then stop",
 			Stop:     "stop and ask when the horse is uneven, short of breath, or upset"}
 		for _, n := range p.needs[:min(1, len(p.needs))] {

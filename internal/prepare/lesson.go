@@ -86,6 +86,8 @@ type Need struct {
 	MaxPoints   float64  // of the sheet
 	Rein        string   // "left", "right" or "" where the rein does not matter
 	Paces       []string // walk, trot, canter: in which it is ridden; none: not known
+	Letters     string   // of the movement, "" when not known
+	Text        string   // its wording
 	Loss        diagnose.Loss
 }
 
@@ -271,7 +273,7 @@ func NeedsOf(d diagnose.Diagnosis, movements []MovementInfo, maxPoints float64) 
 	for _, m := range d.Ledger {
 		for _, l := range m.Lost {
 			i := info[m.Number]
-			out = append(out, Need{Movement: m.Number, Kinds: i.Kinds, Coefficient: max(1, i.Coefficient), MaxPoints: maxPoints, Rein: i.Rein, Paces: i.Paces, Loss: l})
+			out = append(out, Need{Movement: m.Number, Kinds: i.Kinds, Coefficient: max(1, i.Coefficient), MaxPoints: maxPoints, Rein: i.Rein, Paces: i.Paces, Letters: i.Letters, Text: i.Text, Loss: l})
 		}
 	}
 	return out
@@ -285,11 +287,13 @@ type MovementInfo struct {
 	Coefficient int
 	Rein        string
 	Paces       []string
+	Letters     string
+	Text        string
 }
 
 // InfoOf takes from a movement of a plan what its needs must know.
 func InfoOf(m rideplan.Movement) MovementInfo {
-	info := MovementInfo{Number: m.Number, Kinds: m.Kinds(), Coefficient: m.Coefficient}
+	info := MovementInfo{Number: m.Number, Kinds: m.Kinds(), Coefficient: m.Coefficient, Letters: m.Letters, Text: m.Text}
 	hands := map[rideplan.Hand]bool{}
 	for _, f := range m.Figures {
 		if f.Hand != rideplan.NoHand {

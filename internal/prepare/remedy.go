@@ -8,12 +8,16 @@ import (
 )
 
 // RemedyFor is the exercise to begin with for a fault in a movement of these kinds: one that serves
-// the fault, for such a kind when there is one, the easiest first. ok is false when none serves it.
+// the fault, for such a kind when there is one (the movement's first kind before others), the easiest
+// first. ok is false when none serves it.
 func RemedyFor(fault terms.Fault, kinds []terms.Kind) (best Exercise, ok bool) {
 	rank := func(e Exercise) int {
 		r := 10*LevelOf(e.Level) + e.Load
-		if !sharesKind(e.Serves.Kinds, kinds) {
+		switch {
+		case !sharesKind(e.Serves.Kinds, kinds):
 			r += 1000
+		case e.Serves.Kinds[0] != kinds[0]:
+			r += 500
 		}
 		return r
 	}

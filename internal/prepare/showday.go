@@ -22,6 +22,9 @@ type ShowInput struct {
 	Needs       []Need
 	Causes      []diagnose.Cause
 	TravelMin   float64
+	// WarmUpMin is how long this horse warms up in the saddle, as the trainer knows it; 0: as usual at
+	// its level.
+	WarmUpMin float64
 }
 
 // ShowDay is the day backwards from the start. FromS and ToS count from the start of the
@@ -79,7 +82,10 @@ var showRules = mustLoad[struct {
 	Young      float64 `json:"young_longer"`
 	HotShorter float64 `json:"hot_shorter"`
 	AfterWalk  float64 `json:"after_walk"`
-	Source     string
+	// WarmUpLeast and WarmUpMost bound what a trainer may set.
+	WarmUpLeast float64 `json:"warm_up_least"`
+	WarmUpMost  float64 `json:"warm_up_most"`
+	Source      string
 }](showJSON, "showday.json")
 
 // PlanShow lays the day out backwards from the start. It returns ErrInput, ErrUnsound or
@@ -90,6 +96,9 @@ func PlanShow(in ShowInput) (ShowDay, error) {
 	}
 	if in.Horse.Unsound {
 		return ShowDay{}, fmt.Errorf("%w: it does not start; ask a vet", ErrUnsound)
+	}
+	if in.WarmUpMin != 0 && !(in.WarmUpMin >= showRules.WarmUpLeast && in.WarmUpMin <= showRules.WarmUpMost) {
+		return ShowDay{}, fmt.Errorf("%w: a warm-up of %g minutes; allowed: %g to %g", ErrInput, in.WarmUpMin, showRules.WarmUpLeast, showRules.WarmUpMost)
 	}
 	hot, err := heatOf(in.Weather)
 	if err != nil {
@@ -103,6 +112,9 @@ func PlanShow(in ShowInput) (ShowDay, error) {
 	d.rules(in.Rules)
 	if hot != "" {
 		d.Warnings = append(d.Warnings, hot)
+	}
+	if in.WarmUpMin > 0 {
+		d.Warnings = append(d.Warnings, warmUpWords(in, hot != ""))
 	}
 	d.Cautions = append(lessonCautions(LessonInput{Horse: in.Horse, Weather: in.Weather}), careWords.Show)
 	return d, nil
@@ -134,6 +146,9 @@ func showPhases(in ShowInput, hot bool) []ShowPhase {
 	if hot {
 		warm *= showRules.HotShorter
 	}
+	if in.WarmUpMin > 0 { // the trainer's word: nothing is added to it or taken off
+		warm, walkMore = in.WarmUpMin, 0
+	}
 	trot, canter := warm*level.Trot, warm*level.Canter
 	if !in.Horse.May("canter") {
 		trot, canter = trot+canter/2, 0
@@ -144,7 +159,9 @@ func showPhases(in ShowInput, hot bool) []ShowPhase {
 		b.add("warm-up", canter, "Canter, both reins alike", []string{"forward and back within the pace", "left and right the same time"}, showRules.Source)
 	}
 	b.add("warm-up", trot/2, "Trot on large lines", []string{"rising, swinging, many changes of rein", "stretch once in between: no neck position longer than ten minutes"}, showRules.Source)
-	b.add("walk", warm*level.Walk+walkMore, "Walk on a long rein", []string{"let it look", "large lines, no demands for five minutes"}, showRules.Source)
+	// Phases are whole minutes: the walk takes what rounding the others leaves.
+	walk := math.Round(warm) - 2*math.Round(trot/2) - math.Round(canter)
+	b.add("walk", walk+walkMore, "Walk on a long rein", []string{"let it look", "large lines, no demands for five minutes"}, showRules.Source)
 	b.add("tack", showRules.Tack, "Tack, helmet, number; check bit and noseband against the rules", []string{"mount with time to spare"}, "common practice")
 	b.add("walk", showRules.InHand, "Walk in hand, see the arena and the letters", []string{"find X and the line from A to C from outside"}, "common practice")
 	b.add("arrive", showRules.Arrive, "Arrive, unload, water, report to the office", []string{"time for what goes wrong"}, "common practice")
@@ -153,6 +170,16 @@ func showPhases(in ShowInput, hot bool) []ShowPhase {
 	}
 	sort.SliceStable(b.phases, func(i, j int) bool { return b.phases[i].FromS < b.phases[j].FromS })
 	return b.phases
+}
+
+// warmUpWords says what was set and what it would be otherwise.
+func warmUpWords(in ShowInput, hot bool) string {
+	level := showRules.Levels[min(lessonLevel(LessonInput{Horse: in.Horse, Level: in.Level}), len(showRules.Levels)-1)]
+	out := fmt.Sprintf("warm-up of %g minutes as you set it; usual at this level are %g", in.WarmUpMin, level.Minutes)
+	if hot && in.WarmUpMin > level.Minutes*showRules.HotShorter {
+		out += fmt.Sprintf(", in this heat %.0f", level.Minutes*showRules.HotShorter)
+	}
+	return out
 }
 
 type backwards struct {

@@ -124,6 +124,9 @@ func TestEditorInBrowser(t *testing.T) {
 	if bottom := ask[float64](t, c, `document.querySelector(".here-line svg").getBoundingClientRect().bottom`); bottom > 560 {
 		t.Errorf("the line of the movement ends at %.0f px of 560", bottom)
 	}
+	if !ask[bool](t, c, `(() => { const at = document.querySelector(".rows .at").getBoundingClientRect(), box = document.querySelector("textarea").getBoundingClientRect(); return at.top >= box.top && at.bottom <= box.bottom; })()`) {
+		t.Error("the line under the cursor is out of sight when the keys come up")
+	}
 	lookAt(t, c, "editor_390_keys.png")
 	do(t, c, chromedp.EmulateViewport(390, 844))
 	lookAt(t, c, "editor_390.png")

@@ -103,6 +103,9 @@ func (s *server) lessonForm(w http.ResponseWriter, r *http.Request, status int, 
 	if v.Rides, err = s.rideLines(r, rides); err != nil {
 		return err
 	}
+	if v.RideID == "" && status == http.StatusOK && len(rides) > 0 { // the last ride, unless another was named
+		v.RideID = rides[0].ID
+	}
 	return s.render(w, r, status, lessonFormPage(v))
 }
 
@@ -191,15 +194,56 @@ func (s *server) lessonPaper(w http.ResponseWriter, r *http.Request) error {
 	return sendFile(w, r, "application/pdf", paper.Title+".pdf", b.Bytes())
 }
 
+// lessonWhen says when and how long; onward when words about its ride follow.
+func lessonWhen(l logbook.Lesson, onward bool) string {
+	out := l.Date.Words() + ", " + plural(l.Minutes, "minute", "minutes")
+	if onward {
+		out += ", from the ride of "
+	}
+	return out
+}
+
+// leftOutGroup is what was left out for one reason.
+type leftOutGroup struct {
+	Reason string
+	Titles []string
+}
+
+// leftOutByReason groups what was left out, in the order in which the reasons first come. What found
+// no room has figures of its own, which stay beside the title.
+func leftOutByReason(all []logbook.LessonLeftOut) []leftOutGroup {
+	var out []leftOutGroup
+	at := map[string]int{}
+	for _, l := range all {
+		reason, title := l.Reason, l.Title
+		if head, rest, ok := strings.Cut(l.Reason, ": "); ok && head == "no room" {
+			reason, title = "no room", l.Title+" ("+rest+")"
+		}
+		i, seen := at[reason]
+		if !seen {
+			i = len(out)
+			at[reason] = i
+			out = append(out, leftOutGroup{Reason: reason})
+		}
+		out[i].Titles = append(out[i].Titles, title)
+	}
+	return out
+}
+
 // blockWords says a block's rein, pace and length.
 func blockWords(b logbook.LessonBlock) string {
-	out := []string{fmt.Sprintf("%.0f min", b.LengthS/60)}
+	out := []string{minutesWords(b.LengthS)}
 	for _, w := range []string{b.Pace, reinWords(b.Rein), b.Repeats} {
 		if w != "" {
 			out = append(out, w)
 		}
 	}
 	return strings.Join(out, ", ")
+}
+
+// minutesWords says a length: whole minutes, halves with one decimal.
+func minutesWords(seconds float64) string {
+	return strings.TrimSuffix(strconv.FormatFloat(seconds/60, 'f', 1, 64), ".0") + " min"
 }
 
 func reinWords(rein string) string {

@@ -157,9 +157,12 @@ type measureView struct {
 	Words string
 	Asked string
 	Bar   *draw.Scene // nil where there is nothing to draw
+	// Jump is the second of the clock (ride or plan) at which the line shows where the number comes
+	// from, "" where it has no place.
+	Jump, Clock string
 }
 
-func measureViews(ms []logbook.Measure) []measureView {
+func measureViews(ms []logbook.Measure, p *logbook.Plan) []measureView {
 	out := make([]measureView, len(ms))
 	for i, m := range ms {
 		v := measureView{Measure: m, Class: verdictClass(m.Verdict), Words: "cannot tell"}
@@ -170,9 +173,22 @@ func measureViews(ms []logbook.Measure) []measureView {
 			v.Asked = report.Spoken(*m.Asked, m.Unit, nil)
 		}
 		v.Bar = doubtBar(m)
+		v.Jump, v.Clock = placeOfMeasure(m, p)
 		out[i] = v
 	}
 	return out
+}
+
+// placeOfMeasure is the second a number comes from: on the ride's clock, or, for what was put
+// together from several places, on the plan's.
+func placeOfMeasure(m logbook.Measure, p *logbook.Plan) (second, clock string) {
+	switch {
+	case m.AtS != nil:
+		return fmt.Sprintf("%.1f", *m.AtS), "ride"
+	case m.AtM != nil && p != nil && len(p.Samples) > 0:
+		return fmt.Sprintf("%.1f", planSecond(p, *m.AtM)), "plan"
+	}
+	return "", ""
 }
 
 // verdictWords is the verdict with the reason where it cannot be told.

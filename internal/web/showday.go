@@ -61,6 +61,7 @@ func (s *server) showStart(r *http.Request) (*logbook.ShowStart, url.Values, err
 	}
 	var ask logbook.ShowAsk
 	ask.TravelMin, _ = number("travel")
+	ask.WarmUpMin, _ = number("warmup")
 	temp, hasTemp := number("temp")
 	humidity, hasHumidity := number("humidity")
 	if hasTemp && hasHumidity {

@@ -23,12 +23,13 @@ func showsRoutes() []Route {
 // showFormView is the form with which a start at a show is written down.
 type showFormView struct {
 	page
-	Pair                             logbook.Pair
-	Sheets                           []logbook.Sheet
-	Yards                            []logbook.Yard
-	Date, Start, SheetID, YardID     string
-	Travel, Temp, Humidity, Reminder string
-	Message                          string
+	Pair                         logbook.Pair
+	Sheets                       []logbook.Sheet
+	Yards                        []logbook.Yard
+	Date, Start, SheetID, YardID string
+	Travel, WarmUp               string
+	Temp, Humidity, Reminder     string
+	Message                      string
 }
 
 func (s *server) showNew(w http.ResponseWriter, r *http.Request) error {
@@ -58,7 +59,7 @@ func (s *server) showSave(w http.ResponseWriter, r *http.Request) error {
 	}
 	f := r.PostForm
 	v := showFormView{Date: f.Get("date"), Start: f.Get("start"), SheetID: f.Get("sheet"), YardID: f.Get("yard"),
-		Travel: f.Get("travel"), Temp: f.Get("temp"), Humidity: f.Get("humidity"), Reminder: f.Get("remark")}
+		Travel: f.Get("travel"), WarmUp: f.Get("warmup"), Temp: f.Get("temp"), Humidity: f.Get("humidity"), Reminder: f.Get("remark")}
 	ask, err := v.numbers()
 	var a logbook.Appointment
 	if err == nil {
@@ -89,6 +90,7 @@ func (v showFormView) numbers() (url.Values, error) {
 		words       string
 	}{
 		{"travel", v.Travel, 0, 1440, "minutes on the road: write a number from 0 to 1440"},
+		{"warmup", v.WarmUp, 10, 90, "minutes of warm-up: write a number from 10 to 90"},
 		{"temp", v.Temp, -40, 60, "degrees: write Celsius, from -40 to 60"},
 		{"humidity", v.Humidity, 0, 100, "humidity: write percent, from 0 to 100"},
 	} {

@@ -77,6 +77,7 @@ type measuredAt struct {
 	Movement int     `json:"n"`
 	At       float64 `json:"at"` // ride clock, -1 unknown
 	Words    string  `json:"words"`
+	What     string  `json:"what"`
 }
 
 // clockKnots pairs seconds of the ride with seconds of the plan, both strictly rising.
@@ -206,7 +207,7 @@ func (t *timeline) movement(m report.ReviewMovement) {
 			at = hundredths(*x.AtS)
 		}
 		if x.Value != nil {
-			t.Done = append(t.Done, measuredAt{m.Number, at, report.MeasureWords(x)})
+			t.Done = append(t.Done, measuredAt{m.Number, at, report.MeasureWords(x), x.What})
 		}
 	}
 	if words := markWords(m.Marks); words != "" {

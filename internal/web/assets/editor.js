@@ -134,6 +134,11 @@ function follow() {
   if (m.pressed) now.append(make("span", m.pressed, "pressed"));
 }
 
+// toRow brings a row into view.
+function toRow(row) {
+  if (row) area.scrollTop = row.offsetTop - area.clientHeight / 3;
+}
+
 // goTo puts the cursor at a line and column and brings it into view.
 function goTo(line, column) {
   const lines = area.value.split("\n");
@@ -142,7 +147,7 @@ function goTo(line, column) {
   at += Math.min(Math.max(column - 1, 0), (lines[line - 1] || "").length);
   area.focus();
   area.setSelectionRange(at, at);
-  area.scrollTop = (rows.children[line - 1]?.offsetTop || 0) - area.clientHeight / 3;
+  toRow(rows.children[line - 1]);
   follow();
 }
 
@@ -178,7 +183,11 @@ try {
 // reading and the line below it stay in sight, and the page moves the text to the top.
 const narrow = matchMedia("(max-width: 59.99rem)");
 const room = window.visualViewport;
-function fit() { form.style.setProperty("--room", `${Math.round(room.height)}px`); }
+function fit() {
+  form.style.setProperty("--room", `${Math.round(room.height)}px`);
+  const row = rows.querySelector(".at");
+  if (row && (row.offsetTop < area.scrollTop || row.offsetTop + row.offsetHeight > area.scrollTop + area.clientHeight)) toRow(row);
+}
 if (room) { room.addEventListener("resize", fit); fit(); }
 area.addEventListener("focus", () => {
   if (narrow.matches) setTimeout(() => form.querySelector(".page-of-text").scrollIntoView({ block: "start" }), 300); // when the keys are up

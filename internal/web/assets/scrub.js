@@ -41,7 +41,7 @@ class Scrubber {
     this.range.min = String(Math.floor(this.first));
     this.range.max = String(Math.ceil(this.last));
     if (!data.ride) this.range.setAttribute("aria-label", "Second of the test");
-    this.strips = [...root.querySelectorAll("svg")];
+    this.strips = [...document.querySelectorAll("[data-scrub-strip] svg")];
     this.cursors = this.strips.map((svg) => {
       const g = document.createElementNS(svgNS, "path");
       g.setAttribute("class", "cursor");
@@ -61,8 +61,8 @@ class Scrubber {
     const k = Number(d.k) / 100;
     this.place = (x, y) => [Number(d.ox) + (x + Number(d.w) / 2) * k, Number(d.oy) + (Number(d.l) - y) * k];
     this.dots = {};
-    for (const name of data.ride ? ["link", "doubt", "planned", "ridden"] : ["planned"]) {
-      const el = document.createElementNS(svgNS, name === "link" ? "path" : "circle");
+    for (const name of data.ride ? ["stretch", "link", "doubt", "planned", "ridden"] : ["planned"]) {
+      const el = document.createElementNS(svgNS, name === "link" || name === "stretch" ? "path" : "circle");
       el.setAttribute("class", `cursor-${name}`);
       if (name === "planned") el.setAttribute("r", "1.9");
       if (name === "ridden") el.setAttribute("r", "1.6");
@@ -82,25 +82,48 @@ class Scrubber {
       this.go(this.t + step);
     });
     for (const b of root.querySelectorAll("[data-step]")) b.addEventListener("click", () => this.step(b.dataset.step === "+move" ? 1 : -1));
-    for (const svg of this.strips) this.drag(svg);
+    for (const svg of this.strips) root.contains(svg) ? this.drag(svg) : svg.addEventListener("click", (e) => this.go(this.second(svg, e)));
     for (const b of document.querySelectorAll("[data-jump]")) b.addEventListener("click", () => {
       const s = parseFloat(b.dataset.jump);
-      this.go(b.dataset.clock === "ride" ? s : toRide(s));
-      document.querySelector("[data-scrub-drawing]")?.scrollIntoView({ block: "nearest" });
+      const t = b.dataset.clock === "ride" ? s : toRide(s);
+      this.chosen = b.dataset.what ? { what: b.dataset.what, t } : null;
+      this.go(t);
+      this.show();
       this.range.focus({ preventScroll: true });
+    });
+    const back = readout.querySelector("[data-out-card]");
+    back?.addEventListener("click", (e) => {
+      const card = document.querySelector(back.getAttribute("href"));
+      if (!card) return;
+      e.preventDefault();
+      card.scrollIntoView({ block: "start" });
+      card.querySelector("button, a")?.focus({ preventScroll: true });
     });
     if (this.drawing) this.drawing.addEventListener("click", (e) => this.pick(e));
   }
 
-  // drag turns a place on the strip into a second.
-  drag(svg) {
+  // show brings words, drawing and strip into sight: the whole of it where it fits, else the drawing.
+  show() {
+    const drawing = document.querySelector("[data-scrub-drawing]");
+    if (!drawing) return;
+    const top = Math.min(readout.getBoundingClientRect().top, drawing.getBoundingClientRect().top);
+    const narrow = readout.getBoundingClientRect().bottom <= drawing.getBoundingClientRect().top + 1;
+    if (narrow) scrollTo({ top: scrollY + top - 4 });
+    else drawing.scrollIntoView({ block: "nearest" });
+  }
+
+  // second turns a place on a strip into a second of the ride.
+  second(svg, e) {
     const { t0, t1, x0, x1 } = svg.dataset;
-    const second = (e) => {
-      const box = svg.getBoundingClientRect();
-      const x = (e.clientX - box.left) / box.width * svg.viewBox.baseVal.width;
-      const f = Math.min(1, Math.max(0, (x - Number(x0)) / (Number(x1) - Number(x0))));
-      return toRide(Number(t0) + f * (Number(t1) - Number(t0)));
-    };
+    const box = svg.getBoundingClientRect();
+    const x = (e.clientX - box.left) / box.width * svg.viewBox.baseVal.width;
+    const f = Math.min(1, Math.max(0, (x - Number(x0)) / (Number(x1) - Number(x0))));
+    return toRide(Number(t0) + f * (Number(t1) - Number(t0)));
+  }
+
+  // drag makes a strip the handle of the clock.
+  drag(svg) {
+    const second = (e) => this.second(svg, e);
     svg.addEventListener("pointerdown", (e) => { svg.setPointerCapture(e.pointerId); this.go(second(e)); e.preventDefault(); });
     svg.addEventListener("pointermove", (e) => { if (svg.hasPointerCapture(e.pointerId)) this.go(second(e)); });
     svg.addEventListener("pointerup", () => this.range.focus({ preventScroll: true }));
@@ -161,12 +184,16 @@ class Scrubber {
 
   showPlace(plan, move) {
     const [px, py] = this.place(at(data.plan.t, data.plan.x, plan), at(data.plan.t, data.plan.y, plan));
-    const { planned, ridden, doubt, link } = this.dots;
+    const { planned, ridden, doubt, link, stretch } = this.dots;
     planned.setAttribute("cx", px); planned.setAttribute("cy", py);
     for (const g of this.groups) g.classList.toggle("now", !!move && g.dataset.movement === String(move.n));
     for (const c of document.querySelectorAll("[data-movement-card]")) c.classList.toggle("now", !!move && c.dataset.movementCard === String(move.n));
     if (!data.ride) return;
     const r = data.ride;
+    if (this.lit !== move?.n) {
+      this.lit = move?.n;
+      stretch.setAttribute("d", this.stretchOf(move));
+    }
     const [x, y] = this.place(at(r.t, r.x, this.t), at(r.t, r.y, this.t));
     ridden.setAttribute("cx", x); ridden.setAttribute("cy", y);
     doubt.setAttribute("cx", x); doubt.setAttribute("cy", y);
@@ -174,10 +201,29 @@ class Scrubber {
     link.setAttribute("d", `M${px} ${py}L${x} ${y}`);
   }
 
+  // stretchOf is the line as ridden of one movement, broken where nothing was recorded.
+  stretchOf(move) {
+    if (!move || !(move.to > move.from)) return "";
+    const r = data.ride;
+    let d = "", pen = false;
+    for (let i = 0; i < r.t.length; i++) {
+      if (r.t[i] < move.from || r.t[i] > move.to || r.g[i]) { pen = false; continue; }
+      const [x, y] = this.place(r.x[i], r.y[i]);
+      d += `${pen ? "L" : "M"}${num(x, 2)} ${num(y, 2)}`;
+      pen = true;
+    }
+    return d;
+  }
+
   showWords(plan, move) {
     const out = (name, text) => { const el = readout.querySelector(`[data-out="${name}"]`); if (el && el.textContent !== text) el.textContent = text; };
     out("clock", clock(this.t));
     out("movement", move ? `movement ${move.n}${move.letters ? `, ${move.letters}` : ""}` : "outside the test");
+    const back = readout.querySelector("[data-out-card]"), card = move && document.getElementById(`m${move.n}`);
+    if (back) {
+      back.hidden = !card;
+      if (card) { back.href = `#m${move.n}`; back.setAttribute("aria-label", `To the card of movement ${move.n}`); }
+    }
     const pace = [...data.paces].reverse().find((p) => p.start <= plan + 1e-6)?.name;
     const due = data.asked.filter((a) => plan >= a.from && plan <= a.at).map((a) => `Prepare: ${a.words}.`);
     out("asked", move ? [move.text + ".", pace ? `In ${pace}.` : "", ...due].filter(Boolean).join(" ") : "");
@@ -187,6 +233,19 @@ class Scrubber {
     const words = said.map((s) => `“${s.text}”${move && s.n !== move.n ? ` (about movement ${s.n})` : ""}`);
     if (move && data.marks[move.n]) words.push(`Mark ${data.marks[move.n]}.`);
     out("said", words.join(" ") || "nothing at this second");
+  }
+
+  // measuredHere are the measures of this place in words: the one whose number was clicked first; on
+  // a phone no more than two, since the line must stay in sight under them.
+  measuredHere(move) {
+    if (!move) return [];
+    const chosen = this.chosen && Math.abs(this.chosen.t - this.t) < 0.3 ? this.chosen.what : "";
+    const near = data.done.filter((d) => d.n === move.n && (d.what === chosen || d.at < 0 || Math.abs(d.at - this.t) < 4));
+    near.sort((a, b) => (b.what === chosen) - (a.what === chosen));
+    const shown = matchMedia("(max-width: 46rem)").matches ? near.slice(0, chosen ? 1 : 2) : near;
+    const words = shown.map((d) => d.words.charAt(0).toUpperCase() + d.words.slice(1) + ".");
+    if (shown.length < near.length) words.push(`${near.length - shown.length} more on its card.`);
+    return words;
   }
 
   done(plan, move) {
@@ -201,8 +260,7 @@ class Scrubber {
         parts.push(`${num(off)} m from where it was planned, give or take ${num(Math.max(r.d[i], 0.05), r.d[i] < 0.1 ? 2 : 1)}.`);
       }
     } else parts.push("No recording.");
-    if (move) for (const d of data.done) if (d.n === move.n && (d.at < 0 || Math.abs(d.at - this.t) < 4)) parts.push(d.words.charAt(0).toUpperCase() + d.words.slice(1) + ".");
-    return parts.join(" ");
+    return parts.concat(this.measuredHere(move)).join(" ");
   }
 }
 
