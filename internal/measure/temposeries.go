@@ -60,4 +60,3 @@ func tempoAt(list []strides.Stride, t float64) (rate, sd float64) {
 
 // sensorClock is the share by which a stride rate may be off because of the sensor's clock.
 const sensorClock = 0.003
-

@@ -58,21 +58,21 @@ func (r *ride) transition(b *book, f *rideplan.Figure) {
 		b.cannot(e, "the speed changes too little for positions to show where")
 		return
 	}
-	e.slack = math.Abs(change.m-e.atM) / 2
+	e.slack = math.Abs(change.M-e.atM) / 2
 	r.placeChange(b, e, f, change, a, z)
 }
 
 // placeChange finds the change of speed on the easy way around it.
-func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf, a, z float64) {
+func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan.SpeedChange, a, z float64) {
 	way := r.easy(change, a, z)
-	length := math.Abs(change.v2-change.v1) / math.Abs(change.acc)
+	length := math.Abs(change.V2-change.V1) / math.Abs(change.Acc)
 	plan := r.planned(a, z)
 	if len(plan) < 8 {
 		b.cannot(e, "the plan's own change of speed is not clear here")
 		return
 	}
 	planWay := newRiddenWay(plan, way)
-	ref, ok := fitRamp(planWay, nil, e.atM, [3]prior{{change.v1, 0.1}, {change.v2, 0.1}, {length, 0.3}})
+	ref, ok := fitRamp(planWay, nil, e.atM, [3]prior{{change.V1, 0.1}, {change.V2, 0.1}, {length, 0.3}})
 	if !ok {
 		b.cannot(e, "the plan's own change of speed is not clear here")
 		return
@@ -83,15 +83,15 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf
 		b.cannot(e, "too little around the transition was recorded")
 		return
 	}
-	known := [3]prior{r.paceKnown(f.From, a, -1, change.v1), r.paceKnown(f.Variety, z, 1, change.v2), {length, 0.5}}
-	w, ok := newWhitener(timesOf(os), math.Max(r.d.white, 0.01), r.uneven()*(change.v1+change.v2)/2, unevenTau)
+	known := [3]prior{r.paceKnown(f.From, a, -1, change.V1), r.paceKnown(f.Variety, z, 1, change.V2), {length, 0.5}}
+	w, ok := newWhitener(timesOf(os), math.Max(r.d.white, 0.01), r.uneven()*(change.V1+change.V2)/2, unevenTau)
 	if !ok {
 		b.cannot(e, "the fixes lie too close in time")
 		return
 	}
 	ridden := newRiddenWay(os, way)
 	got, ok := fitRamp(ridden, w, e.atM, known)
-	if !ok || (got.theta[3]-got.theta[2])*(change.v2-change.v1) < 0 || math.Abs(got.theta[3]-got.theta[2]) < leastChange/2 {
+	if !ok || (got.theta[3]-got.theta[2])*(change.V2-change.V1) < 0 || math.Abs(got.theta[3]-got.theta[2]) < leastChange/2 {
 		b.cannot(e, "no change of speed was found around the letter")
 		return
 	}
@@ -115,9 +115,9 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change changeOf
 }
 
 // placeOn is the place of a change found on another way, in metres past the plan's own.
-func placeOn(way *easyWay, planned, os []obs, w *whitener, c changeOf, letter float64, known [3]prior) (float64, bool) {
+func placeOn(way *easyWay, planned, os []obs, w *whitener, c rideplan.SpeedChange, letter float64, known [3]prior) (float64, bool) {
 	asked, ridden := newRiddenWay(planned, way), newRiddenWay(os, way)
-	ref, ok := fitRamp(asked, nil, letter, [3]prior{{c.v1, 0.1}, {c.v2, 0.1}, known[2]})
+	ref, ok := fitRamp(asked, nil, letter, [3]prior{{c.V1, 0.1}, {c.V2, 0.1}, known[2]})
 	if !ok {
 		return 0, false
 	}

@@ -206,26 +206,9 @@ func (r *rider) shiftOf(f *rideplan.Figure, late float64) shift {
 		s.acc = accs[len(accs)/2]
 	}
 	if s.v1 > 0 && s.v2 > 0 && s.v1 != s.v2 {
-		s.mid = r.middleOf(s)
+		s.mid = float64(r.plan.MiddleOfChange(rideplan.SpeedChange{M: s.m, V1: s.v1, V2: s.v2, Acc: s.acc}, arena.Metres(s.lo), arena.Metres(s.hi)))
 	}
 	return s
-}
-
-// middleOf is the metre at which the plan is halfway through a change: on a bend that is not
-// the letter, and a change ridden early or late is moved from there.
-func (r *rider) middleOf(s shift) float64 {
-	best, least := s.m, math.Inf(1)
-	for m := math.Max(s.lo, s.m-8); m <= math.Min(s.hi, s.m+8); m += 0.25 {
-		var off float64
-		for x := math.Max(s.lo, s.m-16); x <= math.Min(s.hi, s.m+16); x += 0.5 {
-			v := float64(r.plan.SampleAtM(arena.Metres(x)).Speed)
-			off += math.Abs(math.Log(math.Max(v, 0.05) / math.Max(s.pace(x, m), 0.05)))
-		}
-		if off < least {
-			best, least = m, off
-		}
-	}
-	return best
 }
 
 // flatSpeed is the planned speed at m where it keeps for a metre or so, else 0.
@@ -240,9 +223,7 @@ func (r *rider) flatSpeed(m, change float64) float64 {
 
 // pace is the speed without bends when the change is at metre m.
 func (s shift) pace(at, m float64) float64 {
-	vm := (s.v1 + s.v2) / 2
-	v := math.Sqrt(math.Max(0, vm*vm+2*s.acc*(at-m)))
-	return math.Max(math.Min(s.v1, s.v2), math.Min(math.Max(s.v1, s.v2), v))
+	return rideplan.SpeedChange{M: m, V1: s.v1, V2: s.v2, Acc: s.acc}.At(at)
 }
 
 // speedFactor is how much faster than planned a metre is ridden: because changes of pace are
