@@ -27,7 +27,8 @@ func init() {
 		"turn on the haunches": (*compiler).onTheSpot, "turn on the forehand": (*compiler).onTheSpot, "pirouette": (*compiler).onTheSpot,
 		"half pirouette": (*compiler).onTheSpot, "quarter pirouette": (*compiler).onTheSpot, "rein-back": (*compiler).reinBack,
 		"simple change": (*compiler).simpleChange, "trot change": (*compiler).simpleChange, "flying change": (*compiler).flyingChange,
-		"change leg": (*compiler).changeLeg, "change": (*compiler).bareChange, "counter-canter": (*compiler).counterCanter,
+		"change leg": (*compiler).changeLeg, "change": (*compiler).bareChange, "counter-canter": (*compiler).counterCanterAct,
+		"next loop": (*compiler).nextLoop, "retake": (*compiler).retake,
 		"stretch": (*compiler).stretchAct, "give and retake": (*compiler).giveRetake, "lengthen": (*compiler).lengthen,
 		"piaffe": (*compiler).piaffe, "passage": (*compiler).passage, "leave": (*compiler).leave, "judged": (*compiler).judged,
 	}
@@ -111,7 +112,7 @@ func isLonger(v gait.Variety) bool {
 // staying are the acts that happen on a line without leaving it.
 var staying = map[string]bool{"pace": true, "lengthen": true, "stretch": true, "flying change": true, "simple change": true,
 	"trot change": true, "change leg": true, "give and retake": true, "counter-canter": true, "passage": true, "change": true,
-	"straight": true, "follow": true, "ride": true, "ride corner": true, "leave": true}
+	"straight": true, "follow": true, "ride": true, "ride corner": true, "leave": true, "retake": true, "next loop": true}
 
 // inserting are the acts after which a line begun before goes on.
 var inserting = map[string]bool{"halt": true, "salute": true, "circle": true, "volte": true, "rein-back": true, "piaffe": true}

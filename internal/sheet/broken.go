@@ -47,7 +47,7 @@ func (p *parser) goesOn(before *logical, l string) bool {
 		return false
 	}
 	cells := cutCells([]rune(l), 1)
-	if len(cells) == 0 || len(cells) > 2 || strings.ContainsAny(l, "|") {
+	if len(cells) == 0 || len(cells) > 2 || len(cells) == 2 && p.placesOnly(cells[0].text) || strings.ContainsAny(l, "|") {
 		return false
 	}
 	_, rest := leadingNumber(before.text)
@@ -82,7 +82,7 @@ func (p *parser) goesOn(before *logical, l string) bool {
 // unitAhead reports that the number before it counts something: "20 metres diameter".
 func (p *parser) unitAhead(rest string) bool {
 	w := scanWords(strings.TrimLeft(rest, " "), 1)
-	if len(w) == 0 || strings.HasPrefix(rest, "\t") || strings.HasPrefix(rest, "|") {
+	if len(w) == 0 || letterWord(w[0], p.v) && w[0].text != "m" || strings.HasPrefix(rest, "\t") || strings.HasPrefix(rest, "|") {
 		return false
 	}
 	m, _ := p.v.longest((&lexer{v: p.v, w: w}).lows())
@@ -131,6 +131,9 @@ func (p *parser) sentenceGoesOn(was []cell, k int, c cell) bool {
 		return true
 	case "sep":
 		return last.val == ","
+	}
+	if n := placeWords(p.v, first); n > 0 && n < len(first) {
+		return false // "after C  turn on the haunches" is a part of its own
 	}
 	f := []rune(c.text)[0]
 	small := unicode.IsLower(f) && (len(first[0].text) > 1 || first[0].text == "a") || unicode.IsDigit(f) && !hasCat(toks, "num") || f == '('

@@ -80,7 +80,7 @@ func (b *builder) step(t tok) {
 	case "frac":
 		b.pre.Frac = t.num
 	case "every":
-		b.target().Every = int(t.num)
+		b.every(t)
 	case "portion":
 		b.place(&Place{Pos: b.pos(t), Kind: Portion, Fraction: t.num})
 	case "qual":
@@ -292,9 +292,29 @@ func (b *builder) qual(t tok) {
 			return
 		}
 		b.pace(tok{cat: "pace", val: "canter", text: t.text, col: t.col, end: t.end})
+	case "each crossing":
+		b.eachCrossing()
 	default:
 		b.target().addQual(t.val)
 	}
+}
+
+// eachCrossing makes "over the centre line ... each time" of the place already named.
+func (b *builder) eachCrossing() {
+	for _, p := range []*Place{b.target().At, b.target().To, b.pre.At} {
+		if p != nil && p.Kind == Over && p.Line != "" {
+			p.Kind = EachCross
+		}
+	}
+}
+
+// every reads "every third stride"; said of nothing else it is said of flying changes ("9 one
+// tempis").
+func (b *builder) every(t tok) {
+	if a := b.target(); a == &b.pre && b.pre.Count > 1 && !b.headNext() {
+		b.head("flying change", t)
+	}
+	b.target().Every = int(t.num)
 }
 
 // hand notes left or right; after "and" it asks the figure once more to the other side.

@@ -19,6 +19,10 @@ var figures = map[string]bool{"circle": true, "volte": true, "half circle": true
 	"straight": true, "corner return": true}
 
 func (b *builder) formWord(t tok) {
+	if b.cur >= 0 && b.inner && !b.paceNext() && b.acts[b.cur].Pace != "" && b.acts[b.cur].Form == "" {
+		b.acts[b.cur].Form = t.val // "walk (medium)"
+		return
+	}
 	if b.cur >= 0 && !b.apart {
 		if c := &b.acts[b.cur]; c.Kind == "pace" && c.Form == "" && c.Variety == "" && b.toks[b.i-2].cat == "pace" && !b.paceNext() {
 			c.Form = t.val // "trot working"
@@ -194,6 +198,8 @@ func (b *builder) prep(t tok) {
 		b.prepLetters(t, next)
 	case next.cat == "num" && t.val == "between":
 		b.betweenNumbers(j)
+	case next.cat == "line" && t.val == "between":
+		b.betweenLines(j)
 	case next.cat == "line" && t.val != "between":
 		b.i = j + 1
 		b.prepLine(t, next)
@@ -258,6 +264,17 @@ func (b *builder) betweenEnd(p *Place) {
 		Message: fmt.Sprintf("\"between %s\" names one letter only; read as near %s", p.Letters[0], p.Letters[0]), Suggestion: "between C and H"})
 }
 
+// betweenLines passes over "between the centre line and the long side", which names no one place.
+func (b *builder) betweenLines(j int) {
+	for b.i = j + 1; j < len(b.toks) && j < b.i+3; j++ {
+		if b.toks[j].cat == "line" {
+			b.i = j + 1
+		} else if b.toks[j].cat != "join" && b.toks[j].cat != "skip" {
+			return
+		}
+	}
+}
+
 // betweenNumbers reads "between 15 and 20 m" as the range 15-20 m.
 func (b *builder) betweenNumbers(j int) {
 	if j+2 < len(b.toks) && b.toks[j+1].cat == "join" && b.toks[j+2].cat == "num" && b.toks[j+2].to >= b.toks[j].num {
@@ -318,6 +335,9 @@ func (b *builder) lineWord(t tok) {
 	case t.val == "track" && (strings.HasPrefix(t.text, "to") || strings.HasPrefix(t.text, "onto") || strings.HasPrefix(t.text, "back")):
 		b.setTo(p)
 	case t.val == "centre line" || t.val == "quarter line":
+		if b.cur < 0 && b.pre.At != nil && len(b.pre.At.Letters) > 1 && strings.HasPrefix(t.val, "centre") {
+			return // "L-I on the centre line ...": the letters say it
+		}
 		if b.cur < 0 || b.apart && !b.headNext() {
 			b.act(tok{cat: "act", val: t.val, text: t.text, col: t.col, end: t.end})
 			return
@@ -326,7 +346,7 @@ func (b *builder) lineWord(t tok) {
 		if a.To == nil && lateral[a.Kind] {
 			a.To = p
 		}
-	case t.val == "diagonal" && b.cur < 0 && b.pre.At != nil && len(b.pre.At.Letters) > 1:
+	case t.val == "diagonal" && b.cur < 0 && b.pre.At != nil && (len(b.pre.At.Letters) > 1 || b.pre.To != nil):
 		b.head("change rein", t)
 	}
 }
@@ -357,7 +377,11 @@ func (b *builder) numberWord(t tok) {
 		b.quantity(a, t, next.val)
 	case next.cat == "times":
 		b.i = j + 1
-		a.Count = int(t.num)
+		if a.Count == 0 {
+			a.Count = int(t.num)
+		}
+	case next.cat == "every":
+		b.pre.Count, b.pre.CountTo, b.apart = int(t.num), int(t.to), true
 	case next.cat == "act":
 		b.countedAct(t, next)
 	case next.cat == "pace":
@@ -371,6 +395,9 @@ func (b *builder) quantity(a *Act, t tok, unit string) {
 	switch unit {
 	case "m":
 		size := b.middle(t, "m")
+		if a != &b.pre && a.Kind == "pace" && b.headNext() {
+			a, b.apart = &b.pre, true // "trot a 10 m circle"
+		}
 		if a.SizeM == 0 {
 			a.SizeM = size
 		} else if a != &b.pre && b.headNext() {
@@ -380,6 +407,11 @@ func (b *builder) quantity(a *Act, t tok, unit string) {
 		b.seconds(a, t)
 	case "deg":
 		a.Degrees = t.num
+	case "loops":
+		if b.loopsAlone(a, t) {
+			return
+		}
+		fallthrough
 	default:
 		if a.Count == 0 || a.Unit == "" {
 			a.Count, a.CountTo, a.Unit = int(t.num), int(t.to), unit
@@ -429,6 +461,7 @@ func (b *builder) countedAct(t, next tok) {
 func (b *builder) bareNumber(a *Act, t tok) {
 	kind := a.Kind
 	switch {
+	case b.inner && a.Count > 0: // "(2-time changes)"
 	case t.num != t.to, kind == "rein-back", kind == "serpentine", kind == "flying change", kind == "change", kind == "zig-zag", kind == "simple change":
 		a.Count, a.CountTo = int(t.num), int(t.to)
 	case kind == "halt":
@@ -454,6 +487,11 @@ func (b *builder) tidy() {
 		}
 	}
 	b.spreadLoops()
+	for i := range b.acts {
+		if a := &b.acts[i]; a.Kind == "pace" && a.Unit == "lengths" {
+			a.Count, a.CountTo, a.Unit = a.Count*stepsOfLength[0], a.Count*stepsOfLength[1], "steps"
+		}
+	}
 	var out []Act
 	for i, a := range b.acts {
 		if i > 0 && a.Then && a.At == nil && a.Kind == b.acts[i-1].Kind && repeatable[a.Kind] && len(out) > 0 && out[len(out)-1].SizeM == 0 {

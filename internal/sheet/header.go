@@ -75,8 +75,9 @@ func (p *parser) plainHeader(line string) bool {
 
 // plainCollective reports a line that asks nothing of the ride.
 func (p *parser) plainCollective(t string) bool {
-	for _, k := range lex(p.v, scanWords(t, 1)) {
-		if k.cat == "letters" || k.cat == "prep" {
+	toks := lex(p.v, scanWords(t, 1))
+	for i, k := range toks {
+		if k.cat == "letters" && (i == 0 || toks[i-1].cat == "prep") {
 			return false
 		}
 	}

@@ -323,7 +323,7 @@ func lowerLetter(w word) bool { return len(w.text) == 1 && isLetterGroup(strings
 
 // lettersHere decides whether w is arena letters or a word, an abbreviation, a unit or a hand.
 func (l *lexer) lettersHere(w word) bool {
-	if !letterWord(w, l.v) {
+	if !letterWord(w, l.v) || l.last().cat == "letters" && l.article(0) {
 		return false
 	}
 	last := l.last()
@@ -375,6 +375,17 @@ func (l *lexer) abbreviationHere(last tok) bool {
 	return last.cat != "prep" && (n.kind == 'n' || n.text == "L" || n.text == "R" || n.kind == 'e' && len(l.out) > 0)
 }
 
+// article reports a capital "A" that begins a phrase ("A few steps") rather than naming the letter.
+func (l *lexer) article(k int) bool {
+	w := l.peek(k)
+	if len(w.text) != 1 || !l.v.small[w.low] || isDash(l.peek(k-1)) {
+		return false
+	}
+	rest := lexer{v: l.v, w: l.w, i: l.i + k}
+	m, n := l.v.longest(rest.lows())
+	return n > 1 && (m.cat == "qual" || m.cat == "frac")
+}
+
 // haltSalute reports "H-S" after other letters: halt and salute, not a line.
 func (l *lexer) haltSalute(n int) bool {
 	return l.peek(n).text == "H" && isDash(l.peek(n+1)) && l.peek(n+2).text == "S" && !letterWord(l.peek(n+3), l.v) && !isDash(l.peek(n+3))
@@ -395,7 +406,7 @@ func (l *lexer) group() {
 		}
 		w := l.peek(n)
 		_, abbr := l.v.abbr[w.text]
-		if !letterWord(w, l.v) || abbr || l.haltSalute(n) || l.upper && w.text == "A" {
+		if !letterWord(w, l.v) || l.article(n) || abbr || l.haltSalute(n) || l.upper && w.text == "A" {
 			break
 		}
 	}

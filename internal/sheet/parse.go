@@ -266,9 +266,10 @@ func splitColumns(s string, col int) (cells []cell, coef, maxMark int) {
 	s, coef = cutCoefficient(s)
 	cells = cutCells([]rune(s), col)
 	for len(cells) > 1 {
-		mark, k := markColumn(cells[len(cells)-1].text)
-		if mark == 0 && k == 0 {
-			break
+		last := cells[len(cells)-1].text
+		mark, k := markColumn(last)
+		if mark == 0 && k == 0 && strings.Trim(last, "_.-… ") != "" {
+			break // room for the pen goes, words stay
 		}
 		if mark > 0 {
 			maxMark = mark

@@ -89,6 +89,28 @@ func (b *builder) onLoops(list []int, i int) {
 	b.then = true // a pace named now is not the whole figure's
 }
 
+// stepsOfLength are the steps that a horse's length stands for, as for the rein-back (rule text:
+// one length, three to four steps).
+var stepsOfLength = [2]int{3, 4}
+
+// loopsAlone reads "two loops, 3 m" without a serpentine: loops of a long side.
+func (b *builder) loopsAlone(a *Act, t tok) bool {
+	if a != &b.pre || b.serpentineHere() != nil || b.cur >= 0 && !b.apart {
+		return false
+	}
+	for _, n := range b.toks[b.i:] {
+		if n.cat == "act" && (figureFamilies[n.val] == figureFamilies["loop"] || n.val == "serpentine") {
+			return false
+		}
+	}
+	kinds := map[int]string{1: "loop", 2: "double loop"}
+	kind, ok := kinds[int(t.num)]
+	if ok {
+		b.head(kind, t)
+	}
+	return ok
+}
+
 // bareUnit reads "loops 1 and 3"; another unit without a number says nothing.
 func (b *builder) bareUnit(t tok) {
 	s := b.serpentineHere()

@@ -25,6 +25,7 @@ type vocabulary struct {
 	root  *node
 	abbr  map[string]meaning // capital abbreviations such as HP
 	short map[string]bool    // abbreviations whose full stop ends no sentence
+	small map[string]bool    // articles, which may stand inside a phrase or be left out of it
 	words map[string]bool    // every single word that occurs in a phrase
 	heads []string           // words worth suggesting, sorted
 }
@@ -54,10 +55,20 @@ func readVocabulary(data []byte) (*vocabulary, error) {
 	if err := json.Unmarshal(data, &f); err != nil {
 		return nil, err
 	}
-	v := &vocabulary{root: &node{}, abbr: map[string]meaning{}, short: map[string]bool{}, words: map[string]bool{}}
+	v := &vocabulary{root: &node{}, abbr: map[string]meaning{}, short: map[string]bool{}, small: map[string]bool{}, words: map[string]bool{}}
 	heads := map[string]bool{}
 	for _, e := range f.Entries {
+		if e.Is == "article" {
+			for _, say := range e.Say {
+				v.small[say] = true
+			}
+		}
+	}
+	for _, e := range f.Entries {
 		for _, say := range e.Say {
+			if e.Is == "article" {
+				continue
+			}
 			if err := v.add(meaning{e.Is, e.Value}, say, heads); err != nil {
 				return nil, err
 			}
@@ -83,8 +94,32 @@ func (v *vocabulary) add(m meaning, say string, heads map[string]bool) error {
 		v.short[say] = true
 		return nil
 	}
+	v.phrase(m, strings.Fields(say), heads)
+	if short := v.withoutArticles(say); len(short) > 0 {
+		v.phrase(m, short, heads)
+	}
+	return nil
+}
+
+// withoutArticles is a phrase without the articles inside it, nil where there are none.
+func (v *vocabulary) withoutArticles(say string) []string {
+	words := strings.Fields(say)
+	var out []string
+	for i, w := range words {
+		if i == 0 || i+1 == len(words) || !v.small[w] {
+			out = append(out, w)
+		}
+	}
+	if len(out) == len(words) {
+		return nil
+	}
+	return out
+}
+
+// phrase puts one phrase into the tree; one said twice keeps its first meaning.
+func (v *vocabulary) phrase(m meaning, words []string, heads map[string]bool) {
 	n := v.root
-	for _, w := range strings.Fields(say) {
+	for _, w := range words {
 		v.words[w] = true
 		if m.cat != "skip" && m.cat != "join" && m.cat != "page" && len(w) > 3 {
 			heads[w] = true
@@ -100,18 +135,31 @@ func (v *vocabulary) add(m meaning, say string, heads map[string]bool) error {
 	if n.mean == nil {
 		n.mean = &m
 	}
-	return nil
 }
 
-// longest returns the meaning of the longest phrase that starts words[0] and its length in words.
+// longest returns the meaning of the longest phrase that starts words[0] and its length in
+// words; articles inside it may be said or not ("change the rein across the whole arena").
 func (v *vocabulary) longest(words []string) (m meaning, n int) {
-	at := v.root
-	for i, w := range words {
-		at = at.next[w]
-		if at == nil {
+	return v.along(v.root, words, 0)
+}
+
+func (v *vocabulary) along(at *node, words []string, i int) (m meaning, n int) {
+	for ; i < len(words); i++ {
+		w := words[i]
+		next := at.next[w]
+		if i > 0 && v.small[w] {
+			if next == nil {
+				continue
+			}
+			if q, k := v.along(at, words, i+1); k > n {
+				m, n = q, k
+			}
+		}
+		if next == nil {
 			break
 		}
-		if at.mean != nil {
+		at = next
+		if at.mean != nil && i+1 > n {
 			m, n = *at.mean, i+1
 		}
 	}
