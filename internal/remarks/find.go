@@ -97,6 +97,15 @@ func (c context) focus() []terms.Kind {
 	return c.placed
 }
 
+// subject are the kinds that weigh most: those named that the movement holds. A kind named
+// that it does not hold is most often a manner of speaking ("that turn was a volte").
+func (c context) subject() []terms.Kind {
+	if len(c.placed) == 0 {
+		return c.named
+	}
+	return c.focus()
+}
+
 // findWords names the vocabulary words in a remark, given what it is about. Longer phrases
 // hide shorter ones inside them; of two words with the same phrase the one that belongs to
 // the movement wins.
@@ -117,7 +126,21 @@ func findWords(ts []token, c context) []found {
 			}
 		}
 	}
-	return uncovered(unhidden(all))
+	return uncovered(withFrames(unhidden(all), framed(ts, c)))
+}
+
+// withFrames adds what structure alone tells to what phrases tell: a phrase knows better.
+func withFrames(phrases, frames []found) []found {
+	out := phrases
+	for _, f := range frames {
+		if !slices.ContainsFunc(out, func(g found) bool {
+			return g.role == aFault && (g.ID == f.ID || g.from < f.to && f.from < g.to)
+		}) {
+			out = append(out, f)
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].from < out[j].from })
+	return out
 }
 
 // uncovered drops words that say more broadly what another word of the remark says.
@@ -139,9 +162,9 @@ func (l *lexicon) accept(h hit, here bool, c context, silenced []hit) (found, bo
 	}
 	f := found{entry: w, from: h.from, to: h.to, words: h.words, here: here}
 	switch {
-	case w.Special(c.named):
+	case w.Special(c.subject()):
 		f.special = 2
-	case w.Special(c.focus()):
+	case w.Special(c.named):
 		f.special = 1
 	case c.loose:
 		f.special = 1

@@ -13,11 +13,14 @@ import (
 type token struct {
 	word  string // after putting right
 	stem  string
-	not   bool // a negation
-	spent bool // a negation that is part of a phrase of its own
-	first bool // first word of the remark or of a sentence
-	begin bool // a sentence or clause begins here: phrases do not reach across
-	upper bool // was written as a single capital letter
+	not   bool   // a negation
+	spent bool   // a negation that is part of a phrase of its own
+	first bool   // first word of the remark or of a sentence
+	begin bool   // a sentence or clause begins here: phrases do not reach across
+	upper bool   // was written as a single capital letter
+	comma bool   // a comma stands before it
+	lead  string // the small words left out just before it
+	told  bool   // the sentence tells of more of it, it does not ask: "has more", "more than before"
 }
 
 // ear holds the vocabulary in the form the matcher needs.
@@ -25,6 +28,8 @@ type ear struct {
 	filler   map[string]bool
 	negation map[string]bool
 	rewrites map[string][]rewrite // by first word, longest first
+	quality  map[string]bool      // stems that name a quality: bend, angle, neck ...
+	amount   map[string]bool      // stems that say how much of it
 }
 
 type rewrite struct{ heard, meant []string }
@@ -46,6 +51,21 @@ var ears = sync.OnceValue(func() *ear {
 		}
 		e.rewrites[h[0]] = list
 	}
+	e.quality, e.amount = map[string]bool{}, map[string]bool{"too": true, "enough": true, "not": true}
+	for _, c := range v.Frames.Concepts {
+		for _, w := range c.Noun {
+			if !c.Special && !strings.Contains(w, " ") {
+				e.quality[stem(w)] = true
+			}
+		}
+	}
+	for _, class := range []string{"more", "need", "wish", "lack", "less", "much", "slight"} {
+		for _, w := range v.Frames.Markers[class] {
+			for _, part := range e.stems(strings.Split(w, "_")) {
+				e.amount[part] = true
+			}
+		}
+	}
 	return e
 })
 
@@ -55,7 +75,7 @@ func listen(text string) []token { return ears().tokens(ears().rewritten(rawWord
 // rawWords splits a text into lower-case words; sentence ends mark the next word.
 func rawWords(text string) []token {
 	var out []token
-	begin := true
+	begin, comma := true, false
 	for _, f := range strings.Fields(text) {
 		trimmed := strings.TrimFunc(f, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
 		for i, part := range splitDashes(trimmed) {
@@ -63,10 +83,11 @@ func rawWords(text string) []token {
 			if w == "" {
 				continue
 			}
-			out = append(out, token{word: w, begin: begin, first: begin && i == 0,
+			out = append(out, token{word: w, begin: begin, first: begin && i == 0, comma: comma,
 				upper: len(part) == 1 && unicode.IsUpper(rune(part[0]))})
-			begin = false
+			begin, comma = false, false
 		}
+		comma = comma || strings.ContainsAny(f, ",:") && strings.HasSuffix(strings.TrimRight(f, ",:"), trimmed)
 		if strings.ContainsAny(f, ".;?!") && !strings.ContainsAny(trimmed, ".") || strings.HasSuffix(f, ".") {
 			begin = true
 		}
@@ -99,7 +120,7 @@ func (e *ear) rewritten(in []token) []token {
 		if r, ok := e.rewriteAt(in[i:]); ok {
 			n = len(r.heard)
 			for j, w := range r.meant {
-				out = append(out, token{word: w, begin: in[i].begin && j == 0, first: in[i].first && j == 0})
+				out = append(out, token{word: w, begin: in[i].begin && j == 0, first: in[i].first && j == 0, comma: in[i].comma && j == 0})
 			}
 		} else {
 			out = append(out, in[i])
@@ -127,14 +148,15 @@ next:
 
 func (e *ear) tokens(in []token) []token {
 	out := make([]token, 0, len(in))
-	begin, first := false, false
+	var held token // what small words left out hand on to the next
 	for _, t := range in {
-		begin, first = begin || t.begin, first || t.first
+		held.begin, held.first, held.comma = held.begin || t.begin, held.first || t.first, held.comma || t.comma
 		if e.filler[t.word] {
+			held.lead += t.word + " "
 			continue
 		}
-		t.begin, t.first = begin, first
-		begin, first = false, false
+		t.begin, t.first, t.comma, t.lead = held.begin, held.first, held.comma, held.lead
+		held = token{}
 		t.not = e.negation[t.word]
 		t.stem = stem(t.word)
 		if e.plainNot(t.word) {
@@ -142,7 +164,54 @@ func (e *ear) tokens(in []token) []token {
 		}
 		out = append(out, t)
 	}
+	tell(out)
 	return out
+}
+
+// tell marks what is told of and not asked for: "has more angle", "rounder than before".
+func tell(ts []token) {
+	for i := range ts {
+		ts[i].told = ts[i].told || tells(ts[i].lead)
+		if ts[i].word != "than" || i+1 == len(ts) || !compared[ts[i+1].word] {
+			continue
+		}
+		for j := i; j >= 0; j-- {
+			ts[j].told = true
+			if ts[j].begin {
+				break
+			}
+		}
+	}
+}
+
+// compared are what a ride is measured against when it has become better or worse.
+var compared = map[string]bool{"before": true, "last": true, "first": true, "earlier": true, "yesterday": true, "usual": true, "other": true}
+
+// governsQuality reports whether words of amount that end at i speak of the quality that
+// follows them: in "lost angle, too much neck" the neck is too much.
+func governsQuality(ts []token, i int) bool {
+	if i == 0 || i > len(ts) || !ears().amount[ts[i-1].stem] {
+		return false
+	}
+	for ; i < len(ts) && !ts[i].begin && !ts[i].comma; i++ {
+		if ears().quality[ts[i].stem] {
+			return true
+		}
+		if !ears().amount[ts[i].stem] {
+			return false
+		}
+	}
+	return false
+}
+
+// qualityIn reports whether another quality is named in ts[a:b].
+func qualityIn(ts []token, a, b int) bool {
+	for _, t := range ts[a:b] {
+		if ears().quality[t.stem] {
+			return true
+		}
+	}
+	return false
 }
 
 // stem cuts the endings that speech varies freely; both phrases and remarks go through it,

@@ -155,6 +155,9 @@ func (p phrase) matchAt(ts []token, i int) (from, to, words int) {
 	if to <= i {
 		return i, -1, 0
 	}
+	if ears().quality[ts[i].stem] && governsQuality(ts, to) {
+		return i, -1, 0
+	}
 	words = to - from
 	for _, w := range p.with {
 		a, b := w.nearest(ts, from, to)
@@ -173,11 +176,11 @@ func (p phrase) nearest(ts []token, from, to int) (a, b int) {
 	for gap := 0; gap <= nearWords; gap++ {
 		if j := to + gap; j < len(ts) && clear(ts, to, j) && !ts[j].begin {
 			// A bare "not" after the word belongs to what follows it.
-			if end := p.match(ts, j, j, 0); end > j && !(end == j+1 && ts[j].not) {
+			if end := p.match(ts, j, j, 0); end > j && !(end == j+1 && ts[j].not) && !governsQuality(ts, end) {
 				return j, end
 			}
 		}
-		if e := from - gap; e > 0 && clear(ts, e, from) {
+		if e := from - gap; e > 0 && clear(ts, e, from) && !qualityIn(ts, e, from) && !governsQuality(ts, to) {
 			for j := max(0, e-3); j < e; j++ {
 				if end := p.match(ts, j, j, 0); end == e && !anyBegin(ts, j+1, from+1) {
 					return j, end
@@ -188,10 +191,10 @@ func (p phrase) nearest(ts []token, from, to int) (a, b int) {
 	return 0, -1
 }
 
-// clear reports whether no sentence begins and no negation stands in ts[a:b].
+// clear reports whether no sentence begins and no negation or "but" stands in ts[a:b].
 func clear(ts []token, a, b int) bool {
 	for _, t := range ts[a:b] {
-		if t.begin || t.not {
+		if t.begin || t.not || t.word == "but" {
 			return false
 		}
 	}
@@ -244,7 +247,7 @@ func spokenAt(ts []token, start, i int, stems []string) bool {
 		return false
 	}
 	for j, s := range stems {
-		if t := ts[i+j]; t.stem != s || t.begin && i+j != start {
+		if t := ts[i+j]; t.stem != s || t.begin && i+j != start || s == "more" && t.told {
 			return false
 		}
 	}

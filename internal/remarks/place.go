@@ -42,6 +42,7 @@ func Place(plan *rideplan.Plan, cues []Cue, prior Prior) Placed {
 	label(out.Remarks, out.Phases)
 	label(out.Again, out.Phases)
 	label(out.Elsewhere, out.Phases)
+	silenceTalk(out.Elsewhere)
 	return out
 }
 
@@ -83,6 +84,11 @@ func (n named) noneChance() float64 {
 	}
 	if n.own == 0 && len(n.kinds) == 0 && len(n.letters) == 0 && len(n.soft) == 0 && len(n.paces) == 0 {
 		x += 2.3
+		if n.topic == 0 && n.wordsLen > 3 {
+			x += 0.7
+		} else {
+			x -= 0.5 * float64(min(n.topic, 3))
+		}
 	}
 	if n.own > 0 {
 		x -= 0.8
@@ -139,7 +145,7 @@ func (h heard) atBounds(u, length float64) (gain, pNone float64) {
 		pNone = max(pNone, 0.85*near)
 	}
 	if h.finish > 0 {
-		near := 1 / (1 + math.Exp(-(u-length+3)/2))
+		near := 1 / (1 + math.Exp(-(u-length+8)/3))
 		gain *= 0.6 + 2*near
 		pNone = max(pNone, 0.95*near)
 	}
@@ -287,6 +293,16 @@ func label(rs []Remark, ps []Phase) {
 		n := sort.Search(len(ps), func(k int) bool { return ps[k].StartS > rs[i].AtS }) - 1
 		if n >= 0 {
 			rs[i].Phase = ps[n].Kind
+		}
+	}
+}
+
+// silenceTalk takes the faults out of talk before a ride and between rides: nothing is ridden
+// then, so what sounds like a fault there is a plan, a memory or the weather.
+func silenceTalk(rs []Remark) {
+	for i := range rs {
+		if rs[i].Phase == Before || rs[i].Phase == Between {
+			rs[i].Faults = []terms.Fault{}
 		}
 	}
 }

@@ -130,9 +130,26 @@ func TestTuningHalf(t *testing.T) {
 }
 
 func TestHeldOutHalf(t *testing.T) {
-	u, r, a := scores(t, "held-*", nil)
+	var tell func(string, ...any)
+	if testing.Verbose() {
+		tell = t.Logf
+	}
+	u, r, a := scores(t, "held-*", tell)
 	t.Logf("HELD OUT unknown start: %v", u)
 	t.Logf("HELD OUT rough start:   %v", r)
 	t.Logf("HELD OUT with a recording: %v", measured(t, "held-*"))
 	t.Logf("HELD OUT time alone:    %v", a)
+}
+
+// Three commentaries by another author, who did not know the vocabulary.
+func TestAnotherAuthor(t *testing.T) {
+	var tell func(string, ...any)
+	if testing.Verbose() {
+		tell = t.Logf
+	}
+	u, r, a := scores(t, "new-*", tell)
+	t.Logf("NEW unknown start: %v", u)
+	t.Logf("NEW rough start:   %v", r)
+	t.Logf("NEW with a recording: %v", measured(t, "new-*"))
+	t.Logf("NEW time alone:    %v", a)
 }

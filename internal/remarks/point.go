@@ -17,6 +17,7 @@ type guide struct {
 	ahead, back           *book
 	start, finish, talk   *book
 	lesson, off, again    *book
+	topic                 *book
 	letters               map[string]string // heard -> letter
 	weak                  map[string]bool
 	letterAfter, weakTail map[string]bool
@@ -58,6 +59,7 @@ func compileGuide(v *terms.Vocabulary) (*guide, error) {
 	fill(&g.lesson, 0, v.Phases.Lesson)
 	fill(&g.off, 0, v.Phases.Off)
 	fill(&g.again, 0, v.Phases.Again)
+	fill(&g.topic, 0, v.Phases.Topic)
 	for letter, heard := range v.Movements.Letters {
 		for _, h := range heard {
 			g.letters[h] = letter
@@ -84,6 +86,7 @@ type named struct {
 	ahead    bool
 	back     bool
 	off      int // phrases that have nothing to do with the ride
+	topic    int // words of horse, rider and arena
 	talk     int
 	lesson   int
 	start    int
@@ -124,6 +127,7 @@ func point(text string) named {
 	n.ahead = len(g.ahead.find(ts)) > 0
 	n.back = len(g.back.find(ts)) > 0
 	n.off, n.talk, n.lesson = len(g.off.find(ts)), len(g.talk.find(ts)), len(g.lesson.find(ts))
+	n.topic = len(g.topic.find(ts))
 	n.start, n.finish, n.again = len(g.start.find(ts)), len(g.finish.find(ts)), len(g.again.find(ts))
 	n.own = len(findWords(ts, context{named: n.kinds}))
 	for _, f := range findWords(ts, context{named: n.kinds, loose: true}) {
@@ -202,10 +206,25 @@ func (n *named) figures(ts []token) {
 	}
 }
 
-// notSize reads "a fifteen not a twenty": the first figure is what was ridden.
+// sizeLead are words before a figure that make it the size ridden: "more like seventeen",
+// "only fifteen", "grown to a twelve".
+var sizeLead = map[string]bool{"more": true, "nearer": true, "closer": true, "only": true, "about": true, "barely": true, "nearly": true,
+	"almost": true, "to": true, "into": true, "became": true, "around": true, "roughly": true}
+
+// notSize reads "more like a twelve" and "a fifteen not a twenty": the figure that is no
+// asked size, or the first, is what was ridden.
 func (n *named) notSize(ts []token, i int) {
 	v, err := strconv.Atoi(ts[i].word)
-	if err != nil || v < 5 || v > 30 || len(n.sizes) > 0 {
+	if err != nil || v < 5 || v > 30 {
+		return
+	}
+	for j := i - 1; j >= 0 && j >= i-2 && !ts[j+1].begin; j-- {
+		if sizeLead[ts[j].word] && (i+1 == len(ts) || ts[i+1].stem != "step" && ts[i+1].stem != "strid" && ts[i+1].stem != "second") {
+			n.sizes = append(n.sizes, v)
+			return
+		}
+	}
+	if len(n.sizes) > 0 {
 		return
 	}
 	for j := i + 1; j < len(ts) && j <= i+3; j++ {

@@ -78,6 +78,10 @@ func hms(h, m, s, frac string) (float64, bool) {
 }
 
 var (
+	// lineMinutes: "1m50 text", "1 m 50 s text", "1h02m03 text", "1'50\" text", "1.50 text" (two digits).
+	lineMinutes = regexp.MustCompile(`^[\[(]?(?:(?:(\d{1,3})\s*h\s*)?(\d{1,4})\s*(?:min|m|['’′])\s*(\d{1,2})(?:[.,](\d{1,9}))?(?:\s*(?:sec|s|''|["”″]))?|()(\d{1,3})\.(\d{2})())[\])]?(?:\s*[-–—:|,]\s*|\s+|$)(.*)$`)
+	// lineLooksTimed: a line that begins with a figure or bracket as times do, and that nothing above read.
+	lineLooksTimed = regexp.MustCompile(`^[\[(]?\d{1,4}\s*(?:[:;.,hm'’′]\s*\d|[-–—/]\s*\d{2}\b|(?:s|sec|min)\b)`)
 	// lineClock: "1:23 text", "(1:23) text", "[00:01:23.5] - text", "1:23-1:27 text".
 	lineClock = regexp.MustCompile(`^[\[(]?(?:(\d{1,4}):)?(\d{1,3}):(\d{2})(?:[.,](\d{1,9}))?[\])]?(?:\s*(?:-|–|to)\s*[\[(]?(?:(\d{1,4}):)?(\d{1,3}):(\d{2})(?:[.,](\d{1,9}))?[\])]?)?(?:\s*[-–—:|,]\s*|\s+|$)(.*)$`)
 	// lineSeconds: "[83] text", "83s text", "83.5 sec - text", "83.5<tab>text".
@@ -95,9 +99,18 @@ func (r *reader) readPlain() {
 		start, end, text, ok, problem := lineTime(line)
 		switch {
 		case problem != "":
-			r.problem(i+1, sheet.Error, fmt.Sprintf("time not understood: %s; the line was %q", problem, clip(line)),
+			kept := "the line was"
+			if n := len(r.cues); n > 0 {
+				r.cues[n-1].Text += "\n" + line
+				kept = "kept with the remark above, the line was"
+			}
+			r.problem(i+1, sheet.Error, fmt.Sprintf("time not understood: %s; %s %q", problem, kept, clip(line)),
 				"allowed: minutes:seconds with seconds below 60, or [seconds]")
 		case !ok && len(r.cues) > 0:
+			if lineLooksTimed.MatchString(line) {
+				r.problem(i+1, sheet.Warning, fmt.Sprintf("the line begins as a time does, but none is understood: %q; kept with the remark above", clip(line)),
+					"allowed: 1:50, 1.50, 1m50, 1'50\", 110s, [00:01:50], (1:50)")
+			}
 			r.cues[len(r.cues)-1].Text += "\n" + line
 		case !ok:
 			r.problem(i+1, sheet.Error, fmt.Sprintf("no time before the text %q", clip(line)), howAllowed)
@@ -148,6 +161,16 @@ func lineTime(line string) (start, end float64, text string, ok bool, problem st
 			return 0, -1, "", false, fmt.Sprintf("%q", n)
 		}
 		return v, -1, strings.TrimSpace(m[4]), true, ""
+	}
+	if m := lineMinutes.FindStringSubmatch(line); m != nil {
+		dotted := m[6] != ""
+		if start, ok = hms(m[1], m[2]+m[6], m[3]+m[7], m[4]); !ok {
+			if dotted {
+				return 0, -1, "", false, "" // "6.75 marks" is no time
+			}
+			return 0, -1, "", false, fmt.Sprintf("%q", clip(line[:len(line)-len(m[9])]))
+		}
+		return start, -1, strings.TrimSpace(m[9]), true, ""
 	}
 	return 0, -1, "", false, ""
 }

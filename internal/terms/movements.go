@@ -38,6 +38,7 @@ type PhaseWords struct {
 	Lesson []string `json:"lesson"` // teaching
 	Off    []string `json:"off"`    // nothing to do with the ride
 	Again  []string `json:"again"`  // the test is ridden once more
+	Topic  []string `json:"topic"`  // words of horse, rider and arena: what a remark about a ride is made of
 }
 
 // Risk is a way to a zero or a very low mark, how it is heard and what rescues it.

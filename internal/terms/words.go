@@ -74,6 +74,7 @@ type Vocabulary struct {
 	Phases                       PhaseWords
 	Prone                        map[Kind][]Fault
 	Risks                        []Risk
+	Frames                       Frames
 }
 
 // Rewrite turns what a recogniser wrote into what was said.
@@ -158,6 +159,7 @@ func loadVocabulary() (*Vocabulary, error) {
 		{"movements", &v.Movements}, {"phases", &v.Phases},
 		{"prone", &struct{ Prone *map[Kind][]Fault }{&v.Prone}},
 		{"risks", &struct{ Risks *[]Risk }{&v.Risks}},
+		{"frames", &v.Frames},
 	}
 	for _, f := range files {
 		b, err := wordFiles.ReadFile("words/" + f.name + ".json")
