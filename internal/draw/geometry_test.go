@@ -234,3 +234,31 @@ func containsBytes(b []byte, s string) bool {
 	}
 	return false
 }
+
+// A lying arena is the standing one turned by a quarter: every distance is kept, left stays
+// left, A lies at the left and the side of B, from where it is seen, at the bottom.
+func TestLyingArenaIsTurned(t *testing.T) {
+	f := newLyingFrame(arena.Standard60, 0, 0, 120)
+	a, c, b := f.pt(arena.Point{}), f.pt(arena.Point{Y: 60}), f.pt(arena.Point{X: 10, Y: 30})
+	if a.Y != c.Y || !(a.X < c.X) || !(b.Y > a.Y) {
+		t.Errorf("A %v, C %v, B %v", a, c, b)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		gen := func(name string) arena.Point {
+			return arena.Point{X: rapid.Float64Range(-10, 10).Draw(t, name+" x"), Y: rapid.Float64Range(0, 60).Draw(t, name+" y")}
+		}
+		p, q := gen("p"), gen("q")
+		if got, want := dist(f.pt(p), f.pt(q))/f.k, math.Hypot(p.X-q.X, p.Y-q.Y); math.Abs(got-want) > 1e-9 {
+			t.Fatalf("%g m on paper, %g m in the arena", got, want)
+		}
+		h := arena.Degrees(rapid.Float64Range(-180, 180).Draw(t, "heading"))
+		d, left := f.dir(h), f.dir(h+arena.Degrees(90))
+		if dist(left, Pt{d.Y, -d.X}) > 1e-9 {
+			t.Fatalf("left of %v is %v", d, left)
+		}
+	})
+	lo, hi := f.corners()
+	if s := Plan(willow(), Options{Lying: true, Width: 120}); s.H > 70 || hi.X <= lo.X {
+		t.Errorf("the picture is %.0f mm high", s.H)
+	}
+}

@@ -19,6 +19,7 @@ type Options struct {
 	Width     float64 // mm; 0: 90
 	Title     string  // above the arena; "" for none
 	Legend    bool    // below the arena, only the signs that are used
+	Lying     bool    // the arena on its side, A at the left, as seen from B: for wide room on paper
 	NoNumbers bool    // leave the movements' numbers out
 	NoLanes   bool    // draw repeated lines on top of each other, where they really are
 	Mono      bool    // black, white and greys
@@ -46,6 +47,9 @@ func Plan(p *rideplan.Plan, o Options) *Scene {
 		s.Add(Text{At: Pt{2 * u, top}, Size: 4.6 * u, Bold: true, Class: "ink", Ink: InkMain, Words: line})
 	}
 	f := newFrame(board, 0, top, o.Width)
+	if o.Lying {
+		f = newLyingFrame(board, 0, top, o.Width)
+	}
 	s.Data = f.data()
 	s.H = top + f.height()
 	pl := newPlotter(f, p, o)
@@ -124,7 +128,8 @@ func newPlotter(f frame, p *rideplan.Plan, o Options) *plotter {
 	}
 	moves := pl.lanes()
 	first, last := pl.drawn()
-	pl.thin = newDots(f.ox+float64(f.board.Width)*f.k, f.oy+float64(f.board.Length)*f.k, tagRadius*f.u)
+	_, end := f.corners()
+	pl.thin = newDots(end.X, end.Y, tagRadius*f.u)
 	var thinned Pt
 	for i, s := range p.Samples {
 		q := s.Point

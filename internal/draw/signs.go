@@ -273,7 +273,7 @@ func (pl *plotter) startSign(g *Group) {
 
 func (pl *plotter) endSign(g *Group) {
 	p := pl.at[len(pl.at)-1]
-	g.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.45 * pl.u}, Closed: true, Lines: [][]Pt{disc(p, 3*pl.u), disc(p, 4*pl.u)}})
+	g.Add(Path{Style: Style{Class: "edge", Stroke: InkMain, Width: 0.45 * pl.u}, Closed: true, Lines: [][]Pt{disc(p, 2.3*pl.u), disc(p, 3.1*pl.u)}})
 }
 
 // number puts the movement's number where it is least in the way, near the dot at which the
@@ -337,7 +337,7 @@ func (pl *plotter) crowding(c Pt, r float64) float64 {
 			v += 1.5
 		}
 	}
-	lo, hi := pl.pt(arena.Point{X: -float64(pl.board.Width) / 2, Y: float64(pl.board.Length)}), pl.pt(arena.Point{X: float64(pl.board.Width) / 2})
+	lo, hi := pl.corners()
 	if c.X < lo.X+r || c.X > hi.X-r || c.Y < lo.Y+r || c.Y > hi.Y-r {
 		v += 4
 	}

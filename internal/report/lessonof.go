@@ -18,9 +18,7 @@ func LessonOf(l prepare.Lesson, facts string) LessonPaper {
 		}
 		p.Blocks = append(p.Blocks, out)
 	}
-	for _, x := range l.LeftOut {
-		p.LeftOut = append(p.LeftOut, x.Title+": "+x.Reason)
-	}
+	p.LeftOut = LeftOutLines(l.LeftOut)
 	p.Cautions = append(append(p.Cautions, l.Warnings...), l.Cautions...)
 	return p
 }

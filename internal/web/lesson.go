@@ -175,9 +175,7 @@ func (s *server) lessonPaper(w http.ResponseWriter, r *http.Request) error {
 		for _, b := range v.Blocks {
 			paper.Blocks = append(paper.Blocks, report.LessonBlock{StartS: b.StartS, LengthS: b.LengthS, Kind: b.Kind, Title: b.Title, Rein: b.Rein, Pace: b.Pace, Plan: b.Plan, Look: b.See, Lines: b.Reasons, RepeatsOrDuration: b.Repeats})
 		}
-		for _, l := range t.Plan.LeftOut {
-			paper.LeftOut = append(paper.LeftOut, l.Title+": "+l.Reason)
-		}
+		paper.LeftOut = report.LeftOutLines(t.Plan.LeftOut)
 	case "homework.pdf":
 		paper.Title, paper.Facts = "Homework for "+t.Pair.Title(), t.Lesson.Date.Words()
 		for _, h := range v.Tasks {
