@@ -301,7 +301,7 @@ func TestTrendsOverRides(t *testing.T) {
 	var rides []RideFacts
 	for i := range 6 {
 		r := ride("A", 10, 5.5+0.4*float64(i), 0, 0.2)
-		r.Day = 7 * float64(i)
+		r.Day, r.Show = 7*float64(i), true
 		for k := range r.Movements {
 			if k < 6-i {
 				r.Movements[k].Faults = []terms.Fault{"late at the letter"}
@@ -312,6 +312,28 @@ func TestTrendsOverRides(t *testing.T) {
 	ts := Trends(rides)
 	if len(ts) != 2 || ts[0].What != "circle" || ts[0].Verdict != Better || ts[1].Of != "fault" || ts[1].Verdict != Better {
 		t.Errorf("%+v", ts)
+	}
+}
+
+// Marks of the person who taught in between never make a line better, as in Compare; what was seen
+// less often may.
+func TestTrendOfTaughtMarksIsNoProof(t *testing.T) {
+	var rides []RideFacts
+	for i := range 6 {
+		r := ride("Mia", 10, 5.5+0.4*float64(i), 0, 0.2)
+		r.Day = 7 * float64(i)
+		rides = append(rides, r)
+	}
+	ts := Trends(rides)
+	if len(ts) != 1 || ts[0].Verdict != measure.CannotTell || !strings.Contains(ts[0].Words, "also taught") {
+		t.Errorf("%+v", ts)
+	}
+	no := false
+	for i := range rides {
+		rides[i].Taught = &no
+	}
+	if ts := Trends(rides); ts[0].Verdict != Better {
+		t.Errorf("not taught: %+v", ts[0].Words)
 	}
 }
 

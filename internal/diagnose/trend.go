@@ -132,13 +132,35 @@ func Trends(rides []RideFacts) []TrendLine {
 		}
 	}
 	out := []TrendLine{}
+	prone := proneToHope(rides)
 	for _, k := range sortedKeys(kinds) {
-		out = append(out, Trend("kind", k, kinds[k], true))
+		t := Trend("kind", k, kinds[k], true)
+		if prone && t.Verdict == Better {
+			t.Verdict = measure.CannotTell
+			t.Words = fmt.Sprintf("%s: marks rise by %+.2f a week over %d rides, but those who gave them also taught: not proof by itself", k, *t.PerWeek, len(t.Points))
+		}
+		out = append(out, t)
 	}
 	for _, f := range sortedKeys(faults) {
 		out = append(out, Trend("fault", f, faults[f], false))
 	}
 	return out
+}
+
+// proneToHope reports whether half or more of the rides after the first were marked by the person
+// who taught in between: such marks alone never make a line better, as in Compare.
+func proneToHope(rides []RideFacts) bool {
+	prone, marked := 0, 0
+	for i := 1; i < len(rides); i++ {
+		w := whoMarked(rides[i-1], rides[i])
+		if w.after > 0 {
+			marked++
+			if w.prone {
+				prone++
+			}
+		}
+	}
+	return prone > 0 && 2*prone >= marked
 }
 
 // CauseTrend gives a line for one cause's probability over the rides' diagnoses.

@@ -157,4 +157,3 @@ func cleanFile(name string) string {
 	}
 	return name
 }
-

@@ -120,4 +120,3 @@ func (b *Book) AddTranscript(ctx context.Context, rideID, name string, words []b
 	}
 	return b.AddFileTo(ctx, rideID, GivenFile{Role: RoleCommentary, Name: name, Media: "text/vtt", Data: words})
 }
-

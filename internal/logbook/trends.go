@@ -70,9 +70,29 @@ func (b *Book) TrendWords(ctx context.Context, combinationID string) ([]string, 
 	}
 	out := append(better, worse...)
 	if len(out) == 0 {
-		out = []string{"Nothing has moved by more than the noise of marking and measuring yet."}
+		out = []string{NoLineMoved}
 	}
 	return out, nil
+}
+
+// NoLineMoved is said where no single line over the weeks is more than noise. It is another question
+// than whether one ride was better than another, and says so, since both stand on one page.
+const NoLineMoved = "No single kind of movement or fault has moved steadily by more than noise yet. " +
+	"Whether one ride was better than the one before is judged from all its marks and measures together, above and on the page that compares them."
+
+// VerdictOf is the judgement of two rides of one sheet as their page gives it. ok is false where a
+// review was not made yet or the rides cannot be compared: a list never waits for a computation.
+func (b *Book) VerdictOf(ctx context.Context, one, other string) (verdict string, ok bool) {
+	for _, id := range []string{one, other} {
+		if _, err := b.Computed(ctx, kindReview, id); err != nil {
+			return "", false
+		}
+	}
+	c, err := b.CompareOf(ctx, one, other)
+	if err != nil {
+		return "", false
+	}
+	return c.Comparison.Total.Verdict, true
 }
 
 // WholeReview makes a review again with everything in it, for papers that draw the ride as it

@@ -23,6 +23,7 @@ type combinationView struct {
 type comparable2 struct {
 	Sheet         string
 	Before, After logbook.Ride
+	Verdict       string // as the page that compares them gives it; "" when not judged yet
 }
 
 func (s *server) combination(w http.ResponseWriter, r *http.Request) error {
@@ -49,11 +50,18 @@ func (s *server) combination(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v.Scores, v.Pairs = s.scores(r, rides), neighbours(rides, v.Rides)
+	for i := range v.Pairs[:min(len(v.Pairs), mostVerdicts)] {
+		c := &v.Pairs[i]
+		c.Verdict, _ = s.book.VerdictOf(r.Context(), c.Before.ID, c.After.ID)
+	}
 	if v.Trends, err = s.book.TrendWords(r.Context(), pair.ID); err != nil {
 		return err
 	}
 	return s.render(w, r, http.StatusOK, combinationPage(v))
 }
+
+// mostVerdicts bounds how many comparisons are judged for a list.
+const mostVerdicts = 6
 
 // scores draws the percentages that are known, oldest first.
 func (s *server) scores(r *http.Request, rides []logbook.Ride) *draw.Scene {
@@ -79,7 +87,7 @@ func neighbours(rides []logbook.Ride, lines []rideLine) []comparable2 {
 	for i, after := range rides {
 		for _, before := range rides[i+1:] {
 			if before.SheetID == after.SheetID {
-				out = append(out, comparable2{lines[i].Sheet, before, after})
+				out = append(out, comparable2{Sheet: lines[i].Sheet, Before: before, After: after})
 				break
 			}
 		}
