@@ -346,6 +346,16 @@ func TestGuessingIsSlowed(t *testing.T) {
 			t.Errorf("%s: %v", path, codes)
 		}
 	}
+	stranger, refused := d.browser(), 0
+	stranger.from = "192.168.7.66:5000"
+	for range 8 { // tokens of guest links
+		if w := stranger.do("GET", "/guest/"+strings.Repeat("A", 43), nil); strings.Contains(w.Body.String(), "Too many tries") {
+			refused++
+		}
+	}
+	if refused != 3 {
+		t.Errorf("of 8 guessed links %d were slowed, want 3", refused)
+	}
 	elsewhere := d.browser()
 	elsewhere.from = "192.168.7.31:5000"
 	if w := elsewhere.do("POST", "/sign-in", url.Values{"name": {"Tess"}, "password": {"rain on the roof"}}); w.Code != http.StatusSeeOther {
