@@ -266,6 +266,11 @@ func (c *compiler) close() {
 // build turns the nominal line into the plan.
 func (c *compiler) build() {
 	line := finalLine(c.ridden, c.turnRadius)
+	for i, e := range c.ridden { // arcs drawn tighter because the boards were near
+		if r := 1 / math.Abs(e.curv); e.curv != 0 && r < tightest-0.1 && e.length/r > 0.3 {
+			line.sharps = append(line.sharps, sharp{i, r})
+		}
+	}
 	for _, s := range line.sharps {
 		a := c.acts[min(c.ridden[s.piece].cause, len(c.acts)-1)]
 		c.problem(a.Pos, sheet.Error, "leave more room or a smaller turn", "the line asks a turn of %.1f m radius in %s; no horse can make it", s.radius, c.ridden[s.piece].variety)

@@ -275,7 +275,7 @@ func (p *pen) arc(hand Hand, r, sweep, room float64, figure int, lat *lateral) {
 	if before, ok := p.last(); ok {
 		kink := float64(p.facing.Diff(before.endHeading()))
 		if math.Abs(kink) > 1e-7 && !p.flowsInto(hand, r, sweep) {
-			d := room * math.Tan(math.Abs(kink)/2)
+			d := room * math.Tan(math.Min(math.Abs(kink), 2)/2)
 			p.push(elem{start: p.at, heading: p.facing, length: d + 0.01, figure: 0})
 		}
 	}

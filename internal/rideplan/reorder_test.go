@@ -2,9 +2,13 @@ package rideplan
 
 import (
 	"fmt"
+	"math"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
+	"ringcraft/internal/gait"
 	"ringcraft/internal/sheet"
 )
 
@@ -84,5 +88,34 @@ func TestMirrorText(t *testing.T) {
 	}
 	if p := sheet.Parse("t", []byte("1 "+mirrorText("F-B Shoulder-in left")+"\n")); !strings.Contains(p.Movements[0].Parts[0].Text, "right") {
 		t.Error("the mirrored wording is not read")
+	}
+}
+
+// A sheet in the mirror is ridden in the mirror: same times, same line with the sides changed.
+func TestMirroredSheetsAreRiddenMirrored(t *testing.T) {
+	for _, path := range sheetFiles(t) {
+		b, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := sheet.Parse("t", b)
+		p, q := Compile(f, Options{}), Compile(mirrored(f), Options{})
+		if math.Abs(float64(p.Total-q.Total)) > 0.01 || len(p.Movements) != len(q.Movements) {
+			t.Errorf("%s: %.2f s, in the mirror %.2f s", filepath.Base(path), float64(p.Total), float64(q.Total))
+			for i := range p.Movements {
+				if i < len(q.Movements) && math.Abs(float64(p.Movements[i].EndS-q.Movements[i].EndS)) > 0.01 {
+					t.Logf("first in movement %d: %s | %s", p.Movements[i].Number, p.Movements[i].Reading, q.Movements[i].Reading)
+					break
+				}
+			}
+			continue
+		}
+		for s := gait.Seconds(0); s < p.Total; s += 0.5 {
+			a, z := p.SampleAt(s), q.SampleAt(s)
+			if math.Abs(a.X+z.X) > 0.02 || math.Abs(a.Y-z.Y) > 0.02 {
+				t.Errorf("%s: at %.1f s %v, in the mirror %v", filepath.Base(path), float64(s), a.Point, z.Point)
+				break
+			}
+		}
 	}
 }

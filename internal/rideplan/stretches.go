@@ -1,0 +1,206 @@
+package rideplan
+
+import (
+	"math"
+
+	"ringcraft/internal/gait"
+	"ringcraft/internal/sheet"
+	"ringcraft/internal/terms"
+)
+
+// partOfRoute reads "K-X-M medium trot to X, then working trot": the whole way is ridden, and
+// what follows happens at the letter on it.
+func (c *compiler) partOfRoute(a actRef, arr arrival) (without actRef, part string) {
+	if a.To == nil || len(a.To.Letters) != 1 {
+		return a, ""
+	}
+	for _, l := range arr.route {
+		if l != a.To.Letters[0] {
+			continue
+		}
+		if b, ok := c.peek(1); ok && b.mov == a.mov && b.part == a.part && b.At == nil && b.Kind == "pace" {
+			c.acts[c.k+1].At = a.To
+		}
+		a.To = nil
+		return a, l
+	}
+	return a, ""
+}
+
+// paceOfLine notes a pace said of the line just begun: "MXK change rein, showing some medium
+// trot". A longer pace ends with that line.
+func (c *compiler) paceOfLine(a actRef) {
+	if a.At != nil || a.first || a.Then || len(c.pending) == 0 || c.pending[0].figure != 0 {
+		return
+	}
+	if k := kindOfPace(c.variety); k != terms.Pace {
+		c.longer = isLonger(c.variety)
+		c.figure(k, c.here(), c.ahead(c.pendingLength()), Figure{At: c.lineFrom(), To: c.lineTo()})
+	}
+}
+
+// lineFrom and lineTo are the letters between which the last diagonal of this box runs.
+func (c *compiler) lineFrom() string { return c.lastDiagonal().At }
+
+func (c *compiler) lineTo() string { return c.lastDiagonal().To }
+
+func (c *compiler) lastDiagonal() Figure {
+	for i := len(c.drafts) - 1; i >= 0 && c.drafts[i].mov == c.mov; i-- {
+		if c.drafts[i].Kind == terms.Diagonal {
+			return c.drafts[i].Figure
+		}
+	}
+	return Figure{}
+}
+
+// someSteps rides a few steps of a pace and goes back to the pace before.
+func (c *compiler) someSteps(a actRef) {
+	v, ok := c.resolve(a)
+	if !ok {
+		return
+	}
+	n := a.Count
+	if a.CountTo > n {
+		n = (a.Count + a.CountTo + 1) / 2
+	}
+	f, _ := c.opts.Horse.Figures(v)
+	if n == 0 {
+		n = 4 // "a few steps"
+	}
+	d := float64(n) * f.StrideM / 2
+	if a.Unit == "strides" {
+		d *= 2
+	}
+	back := c.variety
+	lead := c.lead
+	c.transition(v, a)
+	c.ensure(d + 1)
+	c.ride(d)
+	c.lead = lead
+	c.transition(back, a)
+	c.say("%d steps of %s%s, then %s again.", n, v, spaced(placeWords(a.At)), back)
+}
+
+// lengthen asks longer strides for a stretch, then the pace before.
+func (c *compiler) lengthen(a actRef, arr arrival) {
+	p := a.Pace
+	if p == "" {
+		p = string(c.variety.PaceOf())
+	}
+	if p != "canter" && p != "walk" {
+		p = "trot"
+	}
+	form := a.Form
+	if form == "" || form == "working" || form == "collected" {
+		form = "lengthened"
+	}
+	if p == "walk" {
+		form = "extended"
+	}
+	b := a
+	b.Pace, b.Form, b.Variety = p, form, ""
+	if string(c.variety.PaceOf()) != p { // "lengthen in trot" out of another pace: that pace first
+		d := a
+		d.Kind, d.Form, d.Pace = "pace", "", p
+		c.changePace(d, arrival{ok: true})
+	}
+	back := c.variety
+	hadPending := len(c.pending) > 0
+	c.pace(b, arr)
+	if len(arr.route) == 0 && a.To == nil && !hadPending {
+		c.lengthenSide(a)
+	}
+	if c.nextSaysPace() {
+		return
+	}
+	c.flush()
+	c.say("Then %s again.", back)
+	c.transition(back, actRef{Act: sheet.Act{Pos: a.Pos}, mov: a.mov})
+}
+
+// lengthenSide takes the stretch of a lengthening without a route: the rest of this side.
+func (c *compiler) lengthenSide(a actRef) {
+	from := c.here()
+	if b, ok := c.peek(1); ok && b.At != nil && len(b.At.Letters) > 0 && c.onTrack && c.onBoards(b.At.Letters[0]) {
+		c.leg(b.At.Letters[0])
+	} else {
+		c.pushOn(24)
+	}
+	c.figure(terms.Lengthened, from, c.ahead(c.pendingLength()), Figure{At: c.letterAt(a)})
+}
+
+// nextSaysPace reports whether one of the next acts, before any other figure, names a pace.
+func (c *compiler) nextSaysPace() bool {
+	for n := 1; n < 4; n++ {
+		b, ok := c.peek(n)
+		if !ok {
+			return false
+		}
+		switch b.Kind {
+		case "pace", "lengthen":
+			return true
+		case "judged":
+			continue
+		case "halt":
+			return true
+		}
+		return b.Pace != "" || b.Variety != "" || b.Form != ""
+	}
+	return false
+}
+
+// piaffe stays nearly on the spot for its steps.
+func (c *compiler) piaffe(a actRef, arr arrival) {
+	c.flush()
+	n := a.Count
+	if a.CountTo > n {
+		n = (a.Count + a.CountTo) / 2
+	}
+	if n == 0 {
+		n = 12
+		c.say("The steps are not given; 12 are taken.")
+	}
+	c.pastTurn()
+	back := c.variety
+	c.transition(gait.Piaffe, a)
+	f, _ := c.opts.Horse.Figures(gait.Piaffe)
+	d := float64(n) * value("piaffe_step_s") * float64(f.Speed)
+	from := c.here()
+	c.pushOn(d)
+	c.flush()
+	c.figure(terms.Piaffe, from, c.here(), Figure{At: c.atWord(a), Variety: gait.Piaffe, Count: n})
+	c.say("Piaffe, %d steps.", n)
+	if !c.nextSaysPace() && !c.nextIs("passage") {
+		if back.PaceOf() == gait.Walk {
+			back = gait.CollectedWalk
+		}
+		c.transition(back, actRef{Act: sheet.Act{Pos: a.Pos}, mov: a.mov})
+	}
+}
+
+// pastTurn rides out of a turn that was asked at this place, so that what is ridden on the
+// spot is not ridden in the middle of it.
+func (c *compiler) pastTurn() {
+	e, ok := c.last()
+	if !ok || e.spot || e.curv != 0 || c.perp {
+		return
+	}
+	if k := math.Abs(float64(c.facing.Diff(e.endHeading()))); k > 0.3 && k < 2 {
+		c.pushOn(c.radius()*math.Tan(k/2) + 0.05)
+		c.flush()
+	}
+}
+
+func (c *compiler) nextIs(kind string) bool {
+	b, ok := c.peek(1)
+	return ok && b.Kind == kind
+}
+
+// passage is a pace with a route.
+func (c *compiler) passage(a actRef, arr arrival) {
+	b := a
+	b.Kind, b.Variety = "pace", string(gait.Passage)
+	c.checkFollows(b, c.variety, gait.Passage)
+	b.Quals = map[string]bool{"progressive": true}
+	c.pace(b, arr)
+}
