@@ -23,14 +23,17 @@ type logical struct {
 // gather puts broken lines together.
 func (p *parser) gather(lines []string) []logical {
 	var out []logical
-	open := false // the last line may go on
+	open, begun := false, false // the last line may go on; the movements have begun
 	for i, l := range lines {
 		p.line = i + 1
 		if open && p.goesOn(&out[len(out)-1], l) {
 			continue
 		}
 		out = append(out, logical{l, []piece{{1, Pos{i + 1, 1}}}})
-		open = strings.TrimSpace(l) != "" && !strings.Contains(l, "#") && len(l) < maxLine && !p.keyed(l)
+		if n, _ := leadingNumber(l); n > 0 || !p.numbered && hasCat(lex(p.v, scanWords(l, 1)), "letters") {
+			begun = true
+		}
+		open = begun && strings.TrimSpace(l) != "" && !strings.Contains(l, "#") && len(l) < maxLine && !p.keyed(l)
 	}
 	return out
 }
@@ -47,6 +50,9 @@ func (p *parser) goesOn(before *logical, l string) bool {
 		return false
 	}
 	cells := cutCells([]rune(l), 1)
+	if p.waitsForPlace(before, cells) {
+		return true
+	}
 	if len(cells) == 0 || len(cells) > 2 || len(cells) == 2 && p.placesOnly(cells[0].text) || strings.ContainsAny(l, "|") {
 		return false
 	}
@@ -75,6 +81,26 @@ func (p *parser) goesOn(before *logical, l string) bool {
 			before.insert(p.line, was, marks-1, cells[1])
 		}
 		before.insert(p.line, was, wording, cells[0])
+	}
+	return true
+}
+
+// waitsForPlace joins "Between" alone in its column with the letters and the wording below it.
+func (p *parser) waitsForPlace(before *logical, cells []cell) bool {
+	_, rest := leadingNumber(before.text)
+	was := cutCells([]rune(rest), len([]rune(before.text))-len([]rune(rest))+1)
+	if len(was) == 0 || len(cells) == 0 || len(cells) > 3 || !p.placesOnly(cells[0].text) {
+		return false
+	}
+	toks := lex(p.v, scanWords(was[0].text, 1))
+	if len(toks) != 1 || toks[0].cat != "prep" {
+		return false
+	}
+	for i := len(cells) - 1; i >= 0; i-- { // the last first: each goes right behind the word
+		if i > 0 {
+			cells[i].text = "\t" + cells[i].text
+		}
+		before.insert(p.line, was, 0, cells[i])
 	}
 	return true
 }

@@ -97,7 +97,7 @@ func (b *builder) bracket() {
 	judged := false
 	for j := b.i; j < len(b.toks) && b.toks[j].cat != "sep"; j++ {
 		t := b.toks[j]
-		judged = judged || t.val == "judged" || t.val == "develop"
+		judged = judged || t.val == "judged" || t.val == "develop" || t.cat == "letters" && len(t.letters) > 2 && len(b.acts) > 0
 		if t.cat == "close" {
 			if judged && len(b.acts) > 0 {
 				b.i, b.inner = j+1, false
@@ -294,8 +294,24 @@ func (b *builder) qual(t tok) {
 		b.pace(tok{cat: "pace", val: "canter", text: t.text, col: t.col, end: t.end})
 	case "each crossing":
 		b.eachCrossing()
+	case "each change":
+		b.target().addQual(t.val)
+		b.backToZigZag()
 	default:
 		b.target().addQual(t.val)
+	}
+}
+
+// backToZigZag goes on describing the zig-zag after its flying changes are named.
+func (b *builder) backToZigZag() {
+	if b.cur < 1 || b.acts[b.cur].Kind == "zig-zag" {
+		return
+	}
+	for i := b.cur - 1; i >= 0; i-- {
+		if b.acts[i].Kind == "zig-zag" {
+			b.cur = i
+			return
+		}
 	}
 }
 
@@ -375,7 +391,7 @@ func (b *builder) headNext() bool {
 		switch t.cat {
 		case "act", "pace", "variety", "form":
 			return true
-		case "sep", "prep", "join":
+		case "sep", "prep", "join", "open":
 			return false
 		}
 	}

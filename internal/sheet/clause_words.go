@@ -65,6 +65,11 @@ func (b *builder) pace(t tok) {
 	}
 	form, pos := b.pre.Form, b.pre.Pos
 	b.pre.Form, b.pre.Pos = "", Pos{}
+	if b.cur >= 0 && b.inner && figureFamilies[b.acts[b.cur].Kind] == figureFamilies["simple change"] {
+		b.giveBack(&b.acts[b.cur], false) // "simple change (3-5 walk steps)"
+		b.target().Quals = nil
+		return
+	}
 	if b.cur >= 0 && b.paceOfFigure() {
 		c := &b.acts[b.cur]
 		b.setPace(c, t, form)
@@ -509,6 +514,12 @@ func (b *builder) tidy() {
 		if a.Kind == "half-pass" && (len(a.List) > 1 || a.Count > 1 && a.Unit == "") {
 			a.Kind = "zig-zag"
 		}
+		if a.Kind == "serpentine" && a.Is("deep") && a.Count == 2 {
+			a.Kind = "double loop"
+		}
+		if kind := partOf[a.Kind][a.Frac]; kind != "" {
+			a.Kind, a.Frac = kind, 0
+		}
 		if (a.Kind == "circle" || a.Kind == "volte") && a.Frac == 0.5 {
 			a.Kind, a.Frac = "half circle", 0
 		}
@@ -516,6 +527,9 @@ func (b *builder) tidy() {
 	}
 	b.acts = out
 }
+
+// partOf names the parts of a figure that have a kind of their own.
+var partOf = map[string]map[float64]string{"pirouette": {0.5: "half pirouette", 0.25: "quarter pirouette"}}
 
 // explained reports whether another figure of the part says how the rein is changed.
 func explained(acts []Act, i int) bool {

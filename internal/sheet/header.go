@@ -30,10 +30,10 @@ func (p *parser) header(line string) bool {
 	col := len([]rune(line)) - len([]rune(strings.TrimLeft(line, " \t\uFEFF"))) + 1
 	canonical, known := headerKeys[k]
 	if !known {
-		if p.wording(key) || strings.Count(k, " ") > 1 {
+		if p.collecting || p.ended || p.wording(key) || p.pageWords(key).page || strings.Count(k, " ") > 1 {
 			return false
 		}
-		p.unknownHeader(k, col)
+		p.unknownHeader(k, line, col)
 		return true
 	}
 	if canonical == "collective" {
@@ -55,6 +55,9 @@ func (p *parser) header(line string) bool {
 func (p *parser) plainHeader(line string) bool {
 	t := strings.TrimSpace(line)
 	low := strings.ToLower(t)
+	if len(p.f.Movements) == 0 && p.arenaWithin(line) {
+		return true
+	}
 	col := len([]rune(line)) - len([]rune(strings.TrimLeft(line, " \t"))) + 1
 	if n, _ := leadingNumber(line); n > 0 || strings.Contains(line, ":") {
 		return false
@@ -71,6 +74,45 @@ func (p *parser) plainHeader(line string) bool {
 		return false
 	}
 	return true
+}
+
+// arenaWithin takes the size of the arena from a line above the movements that names it in any
+// way ("Standard arena 20m x 60m"). A line that holds nothing else is used up by it.
+func (p *parser) arenaWithin(line string) bool {
+	if _, has := p.f.Header("arena"); has || strings.Contains(strings.ToLower(strings.TrimSpace(line)), "arena:") && !p.pageWords(line).page {
+		return false
+	}
+	var n []word
+	words := scanWords(line, 1)
+	for i, w := range words {
+		if w.kind == 'n' && (len(n) == 0 || len(n) == 1 && arenaBetween(words, n[0], i)) {
+			n = append(n, w)
+		} else if w.kind == 'n' && len(n) == 1 {
+			n = []word{w}
+		}
+	}
+	if len(n) < 2 || strings.HasPrefix(strings.ToLower(strings.TrimSpace(line)), "arena") {
+		return false
+	}
+	size := n[0].text + " x " + n[1].text
+	if _, _, err := ParseArena(size); err != nil {
+		return false
+	}
+	p.f.Headers = append(p.f.Headers, Header{Pos{p.line, n[0].col}, "arena", size})
+	w := p.pageWords(strings.TrimSpace(line))
+	return !w.page && !w.bad && !w.act && !w.pace && !w.letters
+}
+
+// arenaBetween reports that only a sign of multiplication and units stand between a and word i.
+func arenaBetween(words []word, a word, i int) bool {
+	times := false
+	for j := i - 1; j >= 0 && words[j].col > a.col; j-- {
+		times = times || isTimes(words[j])
+		if words[j].kind == 'n' || !isTimes(words[j]) && words[j].low != "m" {
+			return false
+		}
+	}
+	return times
 }
 
 // plainCollective reports a line that asks nothing of the ride.
@@ -95,12 +137,14 @@ func (p *parser) wording(s string) bool {
 	return false
 }
 
-func (p *parser) unknownHeader(k string, col int) {
-	s := "known: " + strings.Join(headerNames, ", ")
+// unknownHeader keeps a line of another key: as a note above the movements, as an aside below.
+// A key close to a known one is a slip of the pen.
+func (p *parser) unknownHeader(k, line string, col int) {
 	if n := Nearest(k, headerNames); n != "" {
-		s = fmt.Sprintf("did you mean %q?", n)
+		p.problem(col, Warning, fmt.Sprintf("did you mean %q?", n), "the header %q is not known and was kept as text", k)
+		return
 	}
-	p.problem(col, Warning, s, "the header %q is not known and was kept as text", k)
+	p.aside(line)
 }
 
 func (p *parser) checkHeader(key, value string, col int) {

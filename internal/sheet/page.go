@@ -11,7 +11,8 @@ import (
 
 // pageWords are what a line holds, by the kinds that tell page furniture from a movement.
 type pageWords struct {
-	page, collective, end          bool // "Directives", "Collective marks", "Total"
+	page, collective, end          bool // "Test", "Collective marks", "Total"
+	directive                      bool // a heading of the column of directives
 	advice                         bool // "may be ridden"
 	act, pace, letters, first, bad bool // first: it begins with letters; bad: a word not known
 	any                            bool
@@ -25,6 +26,7 @@ func (p *parser) pageWords(line string) (w pageWords) {
 			w.page = true
 			w.collective = w.collective || t.val == "collective"
 			w.end = w.end || t.val == "end"
+			w.directive = w.directive || t.val == "directive"
 		case "qual":
 			w.advice = w.advice || t.val == "advice"
 		case "act":
@@ -55,6 +57,8 @@ func (p *parser) pageLine(line string) bool {
 	case number > 0 && !w.any && !p.inOrder(number): // a page number
 	case w.collective && !w.first && number == 0 && !w.act && !w.pace:
 		p.collecting = true
+	case w.directive && number == 0 && !w.act:
+		p.tabled = true
 	case p.collecting && !w.end && !w.first && p.plainCollective(rest):
 		text, col := strings.ReplaceAll(strings.TrimSpace(rest), "\t", " "), len([]rune(line))-len([]rune(strings.TrimLeft(rest, " \t")))+1
 		if !w.page || w.bad || strings.ContainsAny(text, "0123456789") || p.wordy(text) {
@@ -104,6 +108,10 @@ func (p *parser) isName(line string) bool {
 func (p *parser) aside(line string) {
 	t := strings.TrimSpace(line)
 	if t != "" && len(p.f.Movements) == 0 && !p.collecting && strings.ContainsFunc(t, isLetterRune) && !p.onlyTable(t) {
+		if _, ok := p.f.Header("name"); !ok && !p.named && !strings.Contains(t, ":") && !p.pageWords(t).advice {
+			p.takeName(t)
+			return
+		}
 		p.f.Headers = append(p.f.Headers, Header{Pos{p.line, 1}, "note", t})
 		return
 	}
@@ -153,9 +161,13 @@ func (p *parser) preamble(line string, cells []cell) bool {
 		p.f.Headers = append(p.f.Headers, Header{Pos{p.line, 1}, "note", t})
 		return true
 	}
+	p.takeName(t)
+	return true
+}
+
+func (p *parser) takeName(t string) {
 	p.f.Headers = append(p.f.Headers, Header{Pos{p.line, 1}, "name", t})
 	p.problem(1, Note, "name: "+t, "taken as the name of the sheet")
-	return true
 }
 
 // rides reports whether a line without a number, above all that have one, asks something of the

@@ -21,7 +21,7 @@ const (
 func Parse(path string, text []byte) *File {
 	p := &parser{f: &File{Path: path}, v: english, memo: map[string]string{}}
 	lines := splitLines(text)
-	p.numbered, p.named = hasNumbers(lines), hasName(lines)
+	p.numbered, p.named = p.hasNumbers(lines), hasName(lines)
 	for _, l := range p.gather(lines) {
 		p.now, p.line = l, l.pieces[0].Line
 		p.readLine(l.text)
@@ -41,6 +41,8 @@ type parser struct {
 	now        logical           // the line being read
 	asides     []int             // lines that ask nothing
 	ended      bool              // below the totals
+	tabled     bool              // a heading names a column of directives
+	aims       int               // where the column of directives begins, 0 not known
 	collecting bool              // under a line "Collective marks"
 	memo       map[string]string // nearest words already looked up
 }
@@ -98,10 +100,16 @@ func hasName(lines []string) bool {
 	return false
 }
 
-func hasNumbers(lines []string) bool {
+// hasNumbers reports whether a movement has a number; those of the collective marks do not count.
+func (p *parser) hasNumbers(lines []string) bool {
 	for _, l := range lines {
-		if n, _ := leadingNumber(l); n > 0 {
+		if n, rest := leadingNumber(l); n > 0 && !(n == 20 && strings.Contains(rest, "60")) {
 			return true
+		}
+		if len(l) < 60 && len(strings.TrimSpace(l)) > 4 {
+			if w := p.pageWords(l); w.collective && !w.act && !w.pace && !p.keyed(l) {
+				return false
+			}
 		}
 	}
 	return false
@@ -248,7 +256,7 @@ func leadingNumber(line string) (int, string) {
 		return 0, line
 	}
 	n, _ := strconv.Atoi(s[:i])
-	if n == 0 {
+	if n == 0 || n > maxMovements+1 { // a year
 		return 0, line
 	}
 	return n, rest
@@ -429,18 +437,40 @@ func Has(ps []Problem, s Severity) bool {
 func (p *parser) directive(text []cell) (wording, directive string) {
 	var parts []string
 	for i, c := range text {
-		if i > 0 && i == len(text)-1 && len(text) > 1 {
-			acts, probs := buildActs(p.v, p.nearest, lex(p.v, scanWords(c.text, c.col)), p.line)
-			if len(acts) == 0 || len(probs) > 0 {
-				directive = c.text
-				continue
-			}
+		if i > 0 && i == len(text)-1 && p.isDirective(c) {
+			directive, p.aims = c.text, c.col
+			continue
 		}
 		if c.text != "" {
 			parts = append(parts, c.text)
 		}
 	}
 	return strings.Join(parts, " "), directive
+}
+
+// isDirective reports whether a last column says what the judge looks for: it stands under that
+// heading or under another directive, it asks nothing, or most of its words ask nothing.
+func (p *parser) isDirective(c cell) bool {
+	if p.tabled || p.aims > 0 && c.col >= p.aims-1 && c.col <= p.aims+1 {
+		return true
+	}
+	toks := lex(p.v, scanWords(c.text, c.col))
+	acts, probs := buildActs(p.v, p.nearest, toks, p.line)
+	if len(acts) == 0 || Has(probs, Warning) || Has(probs, Error) {
+		return true
+	}
+	asks, says := 0, 0
+	for _, t := range toks {
+		switch {
+		case t.cat == "act" && t.val == "judged", t.cat == "skip" && t.val == "" && len(t.text) > 3, t.cat == "page", t.cat == "unknown", t.cat == "sep" && t.val == ";":
+			says++
+		case t.cat == "letters":
+			return false
+		case t.cat == "act", t.cat == "pace", t.cat == "variety", t.cat == "hand", t.cat == "num", t.cat == "lead":
+			asks++
+		}
+	}
+	return says >= asks && says > 0
 }
 
 // placeWords counts the words at the start that only name places.

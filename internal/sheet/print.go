@@ -36,11 +36,25 @@ func printOnce(f *File) string {
 	for _, k := range f.Collectives {
 		fmt.Fprintf(&b, "collective: %s%s\n", k.Name, coefficient(k.Coefficient, " "))
 	}
+	if hasDirectives(f) {
+		b.WriteString(english.directives + "\n")
+	}
 	for _, m := range f.Movements {
 		printMovement(&b, m, comments)
 	}
 	comments(1 << 30)
 	return b.String()
+}
+
+func hasDirectives(f *File) bool {
+	for _, m := range f.Movements {
+		for _, p := range m.Parts {
+			if p.Directive != "" {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func printMovement(b *strings.Builder, m Movement, comments func(int)) {

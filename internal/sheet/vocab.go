@@ -22,12 +22,13 @@ type node struct {
 
 // vocabulary is the phrase tree of one language with its word list for spelling help.
 type vocabulary struct {
-	root  *node
-	abbr  map[string]meaning // capital abbreviations such as HP
-	short map[string]bool    // abbreviations whose full stop ends no sentence
-	small map[string]bool    // articles, which may stand inside a phrase or be left out of it
-	words map[string]bool    // every single word that occurs in a phrase
-	heads []string           // words worth suggesting, sorted
+	root       *node
+	abbr       map[string]meaning // capital abbreviations such as HP
+	short      map[string]bool    // abbreviations whose full stop ends no sentence
+	directives string             // the heading of the column of directives
+	small      map[string]bool    // articles, which may stand inside a phrase or be left out of it
+	words      map[string]bool    // every single word that occurs in a phrase
+	heads      []string           // words worth suggesting, sorted
 }
 
 type vocabFile struct {
@@ -68,6 +69,9 @@ func readVocabulary(data []byte) (*vocabulary, error) {
 		for _, say := range e.Say {
 			if e.Is == "article" {
 				continue
+			}
+			if e.Is == "page" && e.Value == "directive" && v.directives == "" {
+				v.directives = say
 			}
 			if err := v.add(meaning{e.Is, e.Value}, say, heads); err != nil {
 				return nil, err
