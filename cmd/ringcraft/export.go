@@ -85,6 +85,9 @@ func called[T any](what, name string, all []T, of func(T) (id, name string)) (T,
 	case 1:
 		return found[0], nil
 	case 0:
+		if len(all) == 0 {
+			return none, logbook.Errorf(logbook.NotFound, "there is no %s %q; there is none in this book", what, name)
+		}
 		names = nil
 		for _, x := range all {
 			_, n := of(x)

@@ -14,6 +14,8 @@ import (
 	"syscall"
 	"time"
 
+	"golang.org/x/term"
+
 	"ringcraft/internal/access"
 	"ringcraft/internal/backup"
 	"ringcraft/internal/certs"
@@ -284,10 +286,20 @@ func (s *site) greet(at net.Addr) {
 	if s.way.trust != "" {
 		fmt.Fprintf(s.c.Out, "\n%s\n", certs.Steps(s.way.trust, s.way.address+"/pair", s.way.fingerprint))
 	}
-	if square, err := certs.QRTerminal(s.way.address + "/pair"); err == nil && s.way.name != "" {
-		fmt.Fprintf(s.c.Out, "\n%s\n", square)
-	}
+	s.showSquare()
 	fmt.Fprintln(s.c.Out, "To let a device in: ringcraft serve --pair (in another window), or Devices on a page that is signed in.")
+}
+
+// showSquare shows the address to scan, to people only: in a service's journal it is noise. It
+// holds no code.
+func (s *site) showSquare() {
+	f, ok := s.c.Out.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) || s.way.name == "" {
+		return
+	}
+	if square, err := certs.QRTerminal(s.way.address + "/pair"); err == nil {
+		fmt.Fprintf(s.c.Out, "\nor scan this:\n%s\n", square)
+	}
 }
 
 func startJobs(ctx context.Context, st *openStore, set settings, log *slog.Logger) (*jobs.Runner, error) {

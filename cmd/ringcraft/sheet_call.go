@@ -15,7 +15,7 @@ type sheetCallCmd struct {
 	Lead  *float64 `help:"Seconds between the end of a call and its movement." placeholder:"S"`
 	Rules string   `help:"Rule set that says whether the test may be called; default: the sheet's own." placeholder:"ID"`
 	Horse string   `help:"The horse's own figures." placeholder:"F.json"`
-	Out   string   `short:"o" help:"Write a printable PDF." placeholder:"OUT.pdf"`
+	Out   string   `short:"o" help:"Write a printable PDF. The script of a sheet with errors holds what was understood and says so; the exit code is 1." placeholder:"OUT.pdf"`
 	JSON  bool     `name:"json" help:"Print JSON."`
 }
 
@@ -67,14 +67,14 @@ func rulesFor(flag, ofSheet string) (*judging.Rules, []sheet.Problem) {
 
 func printCalls(w io.Writer, s report.CallScript) {
 	fmt.Fprintf(w, "%s: caller's script, each call ends %.1f s before its movement\n%s\n", s.Sheet, s.LeadS, s.Why)
+	for _, n := range s.Notes {
+		fmt.Fprintln(w, n)
+	}
 	for _, k := range s.Calls {
 		tight := ""
 		if k.Tight {
 			tight = fmt.Sprintf("  (only %.1f s before)", k.LeadS)
 		}
 		fmt.Fprintf(w, "%6.1f s  near %-2s %v  %s%s\n", k.SpeakS, k.Letter, k.Movements, k.Words, tight)
-	}
-	for _, n := range s.Notes {
-		fmt.Fprintln(w, n)
 	}
 }

@@ -13,8 +13,8 @@ import (
 
 type sheetDrawCmd struct {
 	File     string `arg:"" help:"The sheet, as plain text."`
-	Out      string `short:"o" required:"" help:"OUT.svg, OUT.pdf or OUT.png." placeholder:"OUT"`
-	As       string `enum:"whole,movements,learning,marking" default:"whole" help:"whole: the test in one drawing; movements: one drawing each; learning: a set to learn it from (PDF); marking: the sheet with room for marks (PDF)."`
+	Out      string `short:"o" required:"" help:"OUT.svg, OUT.pdf or OUT.png. A sheet with errors is drawn as far as it was understood, with a banner that says so, and the exit code is 1." placeholder:"OUT"`
+	As       string `enum:"whole,stages,movements,learning,marking" default:"whole" help:"whole: the test on one page (PDF) or in one arena (SVG, PNG); stages: cut into arenas that do not ride over themselves; movements: one drawing each; learning: a set to learn it from (PDF); marking: the sheet with room for marks (PDF)."`
 	Movement int    `help:"Draw only this movement, by number." placeholder:"N"`
 	Horse    string `help:"The horse's own figures." placeholder:"F.json"`
 	Mono     bool   `help:"Black and white."`
@@ -34,6 +34,7 @@ func (o *sheetDrawCmd) Run(c *console) error {
 	if o.Movement != 0 && plan.MovementByNumber(o.Movement) == nil {
 		return usageError{fmt.Sprintf("--movement %d: the sheet has no such movement; allowed: %s", o.Movement, numbers(plan))}
 	}
+	o.tellLetters(c, plan)
 	d, err := o.drawing(plan)
 	if err != nil {
 		return err
@@ -81,15 +82,29 @@ func (o *sheetDrawCmd) drawing(plan *rideplan.Plan) (drawing, error) {
 
 func (o *sheetDrawCmd) scene(plan *rideplan.Plan) *draw.Scene {
 	var s *draw.Scene
-	if o.As == "movements" {
+	switch o.As {
+	case "movements":
 		s = draw.Multiples(plan, draw.MultiplesOptions{})
-	} else {
+	case "stages":
+		s = draw.StagesScene(plan, draw.MultiplesOptions{})
+	default:
 		s = draw.Plan(plan, draw.Options{Movement: o.Movement})
 	}
+	s = draw.Banner(s, report.FaultWords(plan))
 	if o.Mono {
 		s = s.Mono()
 	}
 	return s
+}
+
+// tellLetters warns of letters that will be boxes.
+func (o *sheetDrawCmd) tellLetters(c *console, plan *rideplan.Plan) {
+	if strings.ToLower(filepath.Ext(o.Out)) == ".svg" {
+		return
+	}
+	if words := report.MissingLetters(plan); words != "" {
+		fmt.Fprintf(c.Err, "%s: warning: %s\n", o.File, words)
+	}
 }
 
 func numbers(p *rideplan.Plan) string {

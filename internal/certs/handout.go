@@ -68,6 +68,6 @@ func Steps(handoutURL, secureURL, fingerprint string) string {
 		"     Settings > General > About > Certificate Trust Settings > switch it on;",
 		"     on Android, Settings > search \"CA certificate\" > Install anyway.",
 		"It can vouch for this machine and local addresses only, not for any site on the internet.",
-		"Then, and every later time: scan the square below, or open " + secureURL,
+		"Then, and every later time: open " + secureURL,
 	}, "\n")
 }
