@@ -41,6 +41,7 @@ func (c *compiler) ride1(a actRef) {
 		return
 	}
 	c.act = c.k
+	a = c.readCrossover(a)
 	h, ok := handlers[a.Kind]
 	if !ok {
 		c.problem(a.Pos, sheet.Error, "", "%q is understood but cannot be ridden", a.Kind)

@@ -154,6 +154,7 @@ func TestChangeCircles(t *testing.T) {
 	}{
 		{"20 x 40", sheetOf("1 A Circle left 20 m", "2 A Change from circle to circle", "3 C Circle right 20 m"), arena.Point{Y: 20}},
 		{"20 x 40", sheetOf("1 A Circle left 20 m", "2 X Change out of the circle", "3 C Circle right 20 m"), arena.Point{Y: 20}},
+		{"20 x 40", sheetOf("1 A Circle left 20 m", "2 X Change the rein onto a 20 m circle right", "3 C Circle right 20 m"), arena.Point{Y: 20}},
 		{"20 x 60", sheetOf("1 B Circle left 20 m", "2 Change from circle to circle", "3 C Circle right 20 m"), arena.Point{Y: 40}},
 		{"20 x 60", sheetOf("1 E Circle left 20 m", "2 Change from circle to circle", "3 A Circle right 20 m"), arena.Point{Y: 20}},
 		{"20 x 60", sheetOf("1 A Circle left 20 m", "2 Change from circle to circle", "3 B Circle right 20 m"), arena.Point{Y: 20}},

@@ -291,6 +291,9 @@ func (c *compiler) changeInCircle(a actRef, arr arrival) {
 	from := c.here()
 	l := c.letterAt(a)
 	middle := c.halfEnd(whole/2, h)
+	if q, ok := c.point(l); ok && q.Dist(c.at) > 3 { // "X change through the circle": its middle is named
+		l, _ = c.board.NearestLetter(c.at)
+	}
 	for i, side := range []Hand{h, other(h), other(h)} {
 		r := whole / 4
 		if i == 2 {

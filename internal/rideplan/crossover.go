@@ -22,6 +22,21 @@ type crossover struct {
 	ridden  bool // up to where they touch
 }
 
+// readCrossover reads "X change the rein onto a 20 m circle right", said while on a circle, as a
+// change from circle to circle.
+func (c *compiler) readCrossover(a actRef) actRef {
+	b, ok := c.peek(1)
+	if a.Kind != "change rein" || !ok || b.Kind != "circle" || b.mov != a.mov || b.part != a.part || b.At != nil || c.circle == nil {
+		return a
+	}
+	here := len(c.pending) > 0 && c.pending[0].figure != 0 || len(c.pending) == 0 && math.Abs(float64(c.at.Dist(c.circle.centre))-c.circle.diameter/2) < 0.05
+	if !here || a.At != nil && len(a.At.Letters) > 1 || c.onBoards(firstLetter(a)) {
+		return a
+	}
+	a.Kind, c.skip = "change circles", c.k+1
+	return a
+}
+
 // toCrossover rides to where a change from circle to circle begins: at the touching point
 // when its letter is named, else where the first circle is.
 func (c *compiler) toCrossover(a actRef) arrival {
