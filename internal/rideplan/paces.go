@@ -98,7 +98,11 @@ func (c *compiler) setPaceQuietly(a actRef) {
 // pace is a change of pace, with the route it is ridden along.
 func (c *compiler) pace(a actRef, arr arrival) {
 	few := a.Count > 0 && a.Unit == "steps" || a.Is("some") && a.Pace == "walk" && c.variety.PaceOf() != gait.Walk
-	if len(arr.route) == 0 && a.To == nil && few {
+	switch {
+	case arr.each:
+		c.eachCrossing(func(d float64) { c.ride(d); c.someSteps(a) })
+		return
+	case len(arr.route) == 0 && a.To == nil && few:
 		c.someSteps(a)
 		return
 	}

@@ -102,3 +102,21 @@ func TestTurnOntoTheQuarterLine(t *testing.T) {
 		t.Errorf("%.0f m on the quarter line", on)
 	}
 }
+
+// Steps of walk at each crossing of a serpentine come at every crossing.
+func TestStepsAtEachCrossing(t *testing.T) {
+	p := compileLines(t, Options{}, "1 C Working trot left", "2 A Serpentine of 3 loops, each time crossing the centre line 4 walk steps", "3 B Halt")
+	noErrors(t, p)
+	n := 0
+	for _, f := range figures(p, "transition") {
+		if f.Variety == "medium walk" {
+			n++
+			if math.Abs(f.Place.X) > 0.1 || math.Abs(f.Place.Y-float64(20*n)) > 1 {
+				t.Errorf("walk at %v", f.Place)
+			}
+		}
+	}
+	if n != 2 {
+		t.Errorf("%d times walk", n)
+	}
+}
