@@ -89,3 +89,9 @@ func binomialTail(k, n int, p float64) float64 {
 	}
 	return 1 - distuv.Binomial{N: float64(n), P: p}.CDF(float64(k-1))
 }
+
+// MeanMarkSD is how far the mean mark of n movements of one ride scatters from marking alone, in
+// marks: the offset of the whole ride and each movement's own scatter.
+func MeanMarkSD(n int) float64 {
+	return math.Sqrt(noise.OffsetSD*noise.OffsetSD/100 + noise.MarkSD*noise.MarkSD/float64(max(n, 1)))
+}

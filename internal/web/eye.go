@@ -44,6 +44,9 @@ func (s *server) eye(w http.ResponseWriter, r *http.Request) error {
 	}
 	v := eyeView{page: s.newPage(r, "yard", "Whose eye"), Eye: e, Reach: 1}
 	v.Back = &link{"/", "Yard"}
+	for _, n := range e.Near {
+		v.Invented = v.Invented || n.Pair.Invented()
+	}
 	for _, ride := range e.Rides {
 		v.Invented = v.Invented || ride.Pair.Invented()
 	}
@@ -129,6 +132,16 @@ func proneWords(k eyeLine) string {
 			out += ", "
 		}
 		out += string(f)
+	}
+	return out + "."
+}
+
+// nearWords says how far two rides' marks lie apart and what marking alone makes of that.
+func nearWords(n logbook.EyeNear) string {
+	d := n.Trainer - n.Judging
+	out := fmt.Sprintf("Over %s %s, give or take %.1f from marking alone; how much the rides themselves differ is not known", plural(n.Movements, "movement", "movements"), report.Signed(d, 1), n.SD)
+	if math.Abs(d) <= 2*n.SD {
+		return out + ", so nothing can be told."
 	}
 	return out + "."
 }

@@ -62,3 +62,27 @@ func TestWhoseEye(t *testing.T) {
 		t.Errorf("%d pairs, want 45", e.Pairs)
 	}
 }
+
+// TestEyeNearInTime: the demo's show stands beside the training ride of the same test twelve days
+// before, as two rides and no pair; a training ride of a month before does not.
+func TestEyeNearInTime(t *testing.T) {
+	b := demoYard(t)
+	e, err := b.EyeOf(ctx)
+	if err != nil || e.Pairs != 0 || len(e.Near) != 1 {
+		t.Fatalf("%d pairs, %d near (%v)", e.Pairs, len(e.Near), err)
+	}
+	n := e.Near[0]
+	if n.Training.ID != "demo-quillon-2" || n.Show.ID != "demo-quillon-3" || n.Movements != 20 || n.SD < 0.2 {
+		t.Errorf("%s beside %s, %d movements, SD %v", n.Training.ID, n.Show.ID, n.Movements, n.SD)
+	}
+	rows := 0
+	for _, k := range n.Kinds {
+		rows += k.Movements
+	}
+	if rows != n.Movements {
+		t.Errorf("%d movements in the kinds of %d", rows, n.Movements)
+	}
+	_, page := get(t, site(t, b), "/eye")
+	clean(t, page)
+	has(t, page, "Near in time, not the same ride", "cannot tell your eye from the ride", "No ride has both your marks and a judge")
+}

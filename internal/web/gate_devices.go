@@ -10,8 +10,8 @@ import (
 	"ringcraft/internal/logbook"
 )
 
-// reportPath is the address of a ride's report, the one page a guest may read.
-func reportPath(ride string) string { return "/rides/" + url.PathEscape(ride) + "/report.pdf" }
+// reportPath is the address of a ride's report as a page; it and its paper are all a guest may read.
+func reportPath(ride string) string { return "/rides/" + url.PathEscape(ride) + "/report.html" }
 
 // devicesView is the page of who can come in.
 type devicesView struct {

@@ -28,7 +28,12 @@ func lineOf(p *logbook.Plan, legend bool) templ.Component {
 
 // smallLineOf draws the line as a sign to recognise a sheet by.
 func smallLineOf(p *logbook.Plan) templ.Component {
-	return picture(draw.Plan(p, draw.Options{Width: 46, NoNumbers: true}))
+	return picture(draw.Signature(p, 46))
+}
+
+// stageOf draws one stage of a test, a run of movements that does not ride over itself.
+func stageOf(p *logbook.Plan, st draw.Stage) templ.Component {
+	return picture(draw.Plan(p, draw.Options{Stage: &st, Width: 60}))
 }
 
 // lineBook writes the small line of a sheet once on a page; later ones point at the first, so that
@@ -39,7 +44,7 @@ func (l lineBook) line(p *logbook.Plan) templ.Component {
 	if known, ok := l[p]; ok {
 		return templ.Raw(known)
 	}
-	s := draw.Plan(p, draw.Options{Width: 46, NoNumbers: true})
+	s := draw.Signature(p, 46)
 	b, err := svgOf(s)
 	if err != nil {
 		return templ.NopComponent // a buffer does not fail

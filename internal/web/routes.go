@@ -28,6 +28,7 @@ func routes() []Route {
 	all = append(all, railRoutes()...)
 	all = append(all, showDayRoutes()...)
 	all = append(all, moreRoutes()...)
+	all = append(all, reportRoutes()...)
 	return all
 }
 

@@ -54,6 +54,7 @@ class Scrubber {
     this.listen();
     const asked = Number(new URLSearchParams(location.hash.slice(1)).get("t"));
     this.go(asked > 0 ? asked : toRide(0), false);
+    if (asked > 0) this.drawing?.classList.add("picked");
   }
 
   prepareDrawing() {
@@ -70,7 +71,7 @@ class Scrubber {
       this.dots[name] = el;
     }
     this.metre = k;
-    this.groups = [...this.drawing.querySelectorAll("g.plan > g.movement")];
+    this.groups = [...this.drawing.querySelectorAll("g.plan > g.movement, g.signs > g.movement, g.tags > g.number")];
   }
 
   listen() {
@@ -167,6 +168,7 @@ class Scrubber {
     const move = this.moveAt(plan);
     this.showStrip(plan);
     if (this.drawing) this.showPlace(plan, move);
+    if (tell) this.drawing?.classList.add("picked"); // until somebody goes somewhere the whole line is shown alike
     this.showWords(plan, move);
     this.range.setAttribute("aria-valuetext", `${clock(this.t)}${move ? `, movement ${move.n}` : ""}`);
     if (tell) history.replaceState(null, "", `#t=${num(this.t)}`);
