@@ -53,6 +53,12 @@ func (p *parser) goesOn(before *logical, l string) bool {
 	if p.waitsForPlace(before, cells) {
 		return true
 	}
+	if len(cells) > 1 && isMark(cells[1].text) { // the marks stand beside the last line
+		cells = []cell{{strings.TrimRight(string([]rune(l)[cells[0].col-1:]), " \t"), cells[0].col}}
+		if _, rest := leadingNumber(before.text); isMark(lastCell(rest)) {
+			return false
+		}
+	}
 	if len(cells) == 0 || len(cells) > 2 || len(cells) == 2 && p.placesOnly(cells[0].text) || strings.ContainsAny(l, "|") {
 		return false
 	}
@@ -83,6 +89,13 @@ func (p *parser) goesOn(before *logical, l string) bool {
 		before.insert(p.line, was, wording, cells[0])
 	}
 	return true
+}
+
+func lastCell(s string) string {
+	if c := cutCells([]rune(s), 1); len(c) > 1 {
+		return c[len(c)-1].text
+	}
+	return ""
 }
 
 // waitsForPlace joins "Between" alone in its column with the letters and the wording below it.
@@ -152,9 +165,14 @@ func (p *parser) sentenceGoesOn(was []cell, k int, c cell) bool {
 	if strings.Count(text, "(") > strings.Count(text, ")") {
 		return true
 	}
+	next := lex(p.v, first)
 	switch last.cat {
-	case "form", "prep", "join", "num", "frac", "nth", "rest":
+	case "prep", "join", "frac", "nth", "rest":
 		return true
+	case "form":
+		return next[0].cat == "pace" || next[0].cat == "form" || next[0].cat == "act"
+	case "num":
+		return next[0].cat == "unit" || next[0].cat == "act" || next[0].cat == "every"
 	case "sep":
 		return last.val == ","
 	}

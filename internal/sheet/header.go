@@ -66,10 +66,6 @@ func (p *parser) plainHeader(line string) bool {
 	case strings.HasPrefix(low, "arena ") && len(p.f.Movements) == 0 && !has:
 		p.f.Headers = append(p.f.Headers, Header{Pos{p.line, col}, "arena", strings.TrimSpace(t[len("arena"):])})
 		p.checkHeader("arena", strings.TrimSpace(t[len("arena"):]), col+len("arena "))
-	case low == "collectives" || low == "collective marks" || low == "collective":
-		p.collecting = true
-	case p.collecting && p.plainCollective(t):
-		p.collective(strings.ReplaceAll(t, "\t", " "), col)
 	default:
 		return false
 	}
@@ -165,13 +161,29 @@ func (p *parser) checkHeader(key, value string, col int) {
 }
 
 func (p *parser) collective(value string, col int) {
-	name, coef := cutCoefficient(value)
-	name = strings.TrimSpace(name)
+	name, coef := collectiveName(value)
 	if name == "" {
 		p.problem(col, Error, "collective: Rider x2", "a collective mark needs a name")
 		return
 	}
 	p.f.Collectives = append(p.f.Collectives, Collective{Pos{p.line, col}, name, max(coef, 1)})
+}
+
+// collectiveName parts the name of a mark for the whole ride from the best mark and coefficient
+// beside it.
+func collectiveName(value string) (name string, coef int) {
+	cells, coef, _ := splitColumns(value, 1)
+	var words []string
+	for _, c := range cells {
+		words = append(words, c.text)
+	}
+	name = strings.Join(strings.Fields(strings.Join(words, " ")), " ")
+	if i := strings.LastIndexAny(name, " :"); i > 0 {
+		if mark, _ := markColumn(name[i+1:]); mark > 0 {
+			name = name[:i]
+		}
+	}
+	return strings.TrimRight(name, " :.-"), coef
 }
 
 // ParseArena reads "20 x 60", "20x60 m", "60 x 20", "60", "40".

@@ -60,7 +60,7 @@ func (p *parser) pageLine(line string) bool {
 	case w.directive && number == 0 && !w.act:
 		p.tabled = true
 	case p.collecting && !w.end && !w.first && p.plainCollective(rest):
-		text, col := strings.ReplaceAll(strings.TrimSpace(rest), "\t", " "), len([]rune(line))-len([]rune(strings.TrimLeft(rest, " \t")))+1
+		text, col := strings.TrimSpace(rest), len([]rune(line))-len([]rune(strings.TrimLeft(rest, " \t")))+1
 		if !w.page || w.bad || strings.ContainsAny(text, "0123456789") || p.wordy(text) {
 			p.collective(text, col)
 			return true
