@@ -1,7 +1,9 @@
 package draw
 
 import (
+	"slices"
 	"sync"
+	"unicode"
 	"unicode/utf8"
 
 	"golang.org/x/image/font"
@@ -53,6 +55,20 @@ func Covers(r rune) bool {
 	defer f.mu.Unlock()
 	i, err := f.font.GlyphIndex(&f.buf, r)
 	return err == nil && i != 0
+}
+
+// Missing returns the characters of words for which the embedded typeface has no shape, each once
+// in the order of their first place: on paper and in PNG they are boxes. Spaces, controls and marks
+// of direction need none.
+func Missing(words string) []rune {
+	var out []rune
+	for _, r := range words {
+		if unicode.IsSpace(r) || unicode.In(r, unicode.C) || Covers(r) || slices.Contains(out, r) {
+			continue
+		}
+		out = append(out, r)
+	}
+	return out
 }
 
 // TextWidth returns the width of one line of text in the unit of size, as set in the

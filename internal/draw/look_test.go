@@ -179,3 +179,21 @@ func TestSignsDifferWithoutColour(t *testing.T) {
 		}
 	}
 }
+
+func TestMissingLetters(t *testing.T) {
+	if got := Missing("Štěpánka Ελένη Щербакова 馬場 馬 \u200e\t"); string(got) != "馬場" {
+		t.Errorf("missing %q", string(got))
+	}
+}
+
+// A banner stands above the picture, which keeps its size, and is in the words for screen readers.
+func TestBanner(t *testing.T) {
+	s := Plan(willow(), Options{Width: 90})
+	b := Banner(s, "Not to be ridden from")
+	if b.W != s.W || b.H <= s.H || !strings.HasPrefix(b.Desc, "Not to be ridden from") {
+		t.Errorf("%g x %g mm: %s", b.W, b.H, b.Desc)
+	}
+	if Banner(s, "") != s {
+		t.Error("no words changed the picture")
+	}
+}

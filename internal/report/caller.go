@@ -94,6 +94,9 @@ func Caller(p *rideplan.Plan, o CallOptions) CallScript {
 		TotalS: round(float64(p.Total), 2), Calls: []Call{}, Notes: []string{}}
 	c.script()
 	s.Calls = append(s.Calls, c.calls...)
+	if f := FaultWords(p); f != "" {
+		s.Notes = append(s.Notes, f)
+	}
 	if !o.Allowed {
 		s.Notes = append(s.Notes, "The rules do not say that this test may be called at a show: ask first, or use the script at home only.")
 	}

@@ -25,6 +25,7 @@ type pages struct {
 	y0       float64 // where content begins on a following page
 	noBreaks bool
 	ruled    bool // tables have lines between their columns too
+	missing  int  // characters written so far that the typeface lacks
 }
 
 func newPages(title, foot string) *pages {
@@ -59,6 +60,7 @@ func (p *pages) line(x, y, size float64, bold bool, words string) {
 }
 
 func (p *pages) put(x, y, size float64, bold bool, ink draw.Ink, anchor draw.Anchor, words string) {
+	p.missing += len(draw.Missing(words))
 	s := draw.Scene{}
 	s.Add(draw.Text{At: draw.Pt{X: x, Y: y + 0.82*size}, Size: size, Bold: bold, Ink: ink, Anchor: anchor, Words: words})
 	s.Onto(p.f, 0, 0, 1)
@@ -117,11 +119,17 @@ func (p *pages) boxed(x, y, w, h, weight float64) {
 	p.strokes(weight, []draw.Pt{{X: x, Y: y}, {X: x + w, Y: y}, {X: x + w, Y: y + h}, {X: x, Y: y + h}, {X: x, Y: y}})
 }
 
+// lettersMissing is what a paper says of characters that it shows as boxes.
+const lettersMissing = "Boxes on this paper stand for letters outside Latin, Greek and Cyrillic; the pages in the browser show them."
+
 // finish writes page numbers and the document.
 func (p *pages) finish(w io.Writer) error {
-	n := p.f.PageCount()
+	n, boxes := p.f.PageCount(), p.missing > 0
 	for i := 1; i <= n; i++ {
 		p.f.SetPage(i)
+		if boxes {
+			p.put(edge, footY-4.2, 2.6, false, draw.InkMain, draw.Start, lettersMissing)
+		}
 		p.put(edge, footY, 2.8, false, draw.InkSoft, draw.Start, p.foot)
 		p.put(pageW-edge, footY, 2.8, false, draw.InkSoft, draw.End, fmt.Sprintf("page %d of %d", i, n))
 	}

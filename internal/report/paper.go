@@ -66,6 +66,9 @@ func FoldSheetsPDF(w io.Writer, plan *rideplan.Plan) error {
 
 func foldSheet(p *pages, plan *rideplan.Plan, ms []rideplan.Movement) {
 	p.line(edge, edge, 4, true, plan.Name)
+	if f := FaultWords(plan); f != "" {
+		p.line(edge, edge+4.6, 2.8, true, f)
+	}
 	p.put(pageW-edge, edge, 2.8, false, draw.InkSoft, draw.End, "look left, say it, unfold to check")
 	mid := pageW / 2
 	fold := draw.Scene{}
@@ -141,6 +144,7 @@ func hardest(m *rideplan.Movement) *rideplan.Demand {
 func MarkSheetPDF(w io.Writer, plan *rideplan.Plan) error {
 	p := newPages(plan.Name+": marks", plan.Name)
 	p.title(plan.Name, planFacts(plan))
+	p.faults(plan)
 	p.blanks("Rider", "Horse", "Judge, at", "Day")
 	cols := []column{{"", 10, true}, {"asked", 76, false}, {"coeff.", 14, false}, {"mark", 18, false}, {"remark", p.width() - 118, false}}
 	var rows [][]string
