@@ -35,6 +35,7 @@ const publicName = "book.stable.example"
 // validates: it looks the name up and asks the server to prove that it is there. The second start
 // uses what was kept.
 func TestCertificateFromAuthority(t *testing.T) {
+	t.Parallel()
 	pebble := buildPebble(t)
 	dir := t.TempDir()
 	fillStore(t, dir)

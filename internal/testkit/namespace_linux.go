@@ -22,6 +22,7 @@ func OwnWorld(t *testing.T, need string, network bool) bool {
 		_ = syscall.Mount("", "/", "", syscall.MS_REC|syscall.MS_PRIVATE, "")
 		return true
 	}
+	t.Parallel() // it waits for another process
 	attr := &syscall.SysProcAttr{Cloneflags: syscall.CLONE_NEWNS}
 	if network {
 		attr.Cloneflags |= syscall.CLONE_NEWNET
