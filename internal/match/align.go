@@ -110,7 +110,7 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	}
 	c := &chain{stations: stationsOf(a.plan), sigma: a.sigma(pl), costs: usualCosts()}
 	es := epochsOf(a.smoothed, r)
-	path, _, err := c.run(ctx, es, a.options.progress)
+	path, err := c.solve(ctx, es, a.options.progress)
 	if err != nil {
 		return nil, err
 	}

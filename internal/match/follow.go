@@ -158,6 +158,10 @@ func onFixes(fixes []Fix, ps []place, c *chain) {
 	}
 }
 
+// startedAnew is how many metres past a movement's start one may go back to and still begin
+// it anew.
+const startedAnew = 4
+
 // crossing returns when the ride last passed metre m of the plan going forward, and how fast.
 // ok is false when it never did.
 func crossing(ps []place, m float64) (t, speed float64, ok bool) {
@@ -168,6 +172,9 @@ func crossing(ps []place, m float64) (t, speed float64, ok bool) {
 		}
 		if last >= 0 {
 			a := ps[last]
+			if a.piece != p.piece && p.m < a.m && p.m >= m && p.m < m+startedAnew {
+				t, speed, ok = p.t, float64(p.v.Norm()), true // ridden again from here
+			}
 			if a.m < m && p.m >= m {
 				f := (m - a.m) / (p.m - a.m)
 				if a.piece != p.piece {

@@ -57,8 +57,19 @@ func (r *ride) halt(b *book, f *rideplan.Figure) {
 		b.cannot(dur, why)
 		return
 	}
+	if os[0].m > m+joinsAfter {
+		why := "the recording joins the test after this halt"
+		b.cannot(place, why)
+		b.cannot(dur, why)
+		return
+	}
 	at := (got.theta[0] + got.theta[1]) / 2
 	place.at, dur.at = &at, &at
+	if two := got.movedWithin(os, r.d.white); two != "" {
+		b.cannot(place, two)
+		b.cannot(dur, two)
+		return
+	}
 	r.haltPlace(b, place, f, os, got)
 	r.haltDuration(b, dur, os, got)
 	r.approach(b, f, os, got)
@@ -80,12 +91,27 @@ type halted struct {
 	*fit
 	ts   []float64
 	open bool // the recording ends before the horse sets off
+	late bool // the recording begins when the horse stands
+}
+
+// bounded says why a halt is not seen whole, "" when it is.
+func (h halted) bounded() string {
+	switch {
+	case h.open:
+		return "the recording ends at the halt: it lasted at least this long"
+	case h.late:
+		return "the recording begins at the halt: it lasted at least this long"
+	}
+	return ""
 }
 
 // still is how long the speed stays below stillBelow.
 func (h halted) still() float64 {
 	t1, t2, v1, v2, r1, r2 := h.theta[0], h.theta[1], h.theta[3], h.theta[4], h.theta[5], h.theta[6]
-	d := t2 - t1 + stillBelow*r1/math.Max(math.Abs(v1), 0.5)
+	d := t2 - t1
+	if !h.late {
+		d += stillBelow * r1 / math.Max(math.Abs(v1), 0.5)
+	}
 	if !h.open {
 		d += stillBelow * r2 / math.Max(math.Abs(v2), 0.5)
 	}
@@ -109,12 +135,15 @@ func (r *ride) haltDuration(b *book, e entry, os []obs, h halted) {
 	g := []float64{-1, 1, 0, 0, 0, stillBelow / math.Max(math.Abs(h.theta[3]), 0.5), stillBelow / math.Max(math.Abs(h.theta[4]), 0.5)}
 	if h.open {
 		g[1], g[6] = 0, 0
-		e.bounded = "the recording ends at the halt: it lasted at least this long"
 	}
+	if h.late {
+		g[0], g[5] = 0, 0
+	}
+	e.bounded = h.bounded()
 	c, fromPriors := h.weights(g)
 	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + h.riding(h.ts, c, r.d.white) + 0.1*0.1})
 	b.add(e)
-	if m := &b.list[len(b.list)-1]; h.open && m.Verdict != OK {
+	if m := &b.list[len(b.list)-1]; e.bounded != "" && m.Verdict != OK {
 		m.Verdict = CannotTell
 	}
 }
@@ -137,7 +166,7 @@ func (r *ride) planHalt(m float64) (halted, bool) {
 		return halted{}, false
 	}
 	v1, v2 := r.planSpeed(math.Max(lo, m-4)), (os[len(os)-1].s-m)/math.Max(os[len(os)-1].t-t2, 1)
-	return fitStand(os, []float64{t1, t2, m, v1, v2, 1.5, 1.5}, []prior{{}, {}, {}, {}, {}, {1.5, 5}, {1.5, 5}}, 0.01, hi-m < 0.5)
+	return fitStand(os, []float64{t1, t2, m, v1, v2, 1.5, 1.5}, []prior{{}, {}, {}, {}, {}, {1.5, 5}, {1.5, 5}}, 0.01, hi-m < 0.5, false)
 }
 
 // straightAround is how far the plan keeps to the line of a halt before and after it, at most
@@ -220,7 +249,8 @@ func fitHalt(os []obs, ref halted, sigma float64) (halted, bool) {
 	}
 	// nothing moved off after the halt: how long it lasted is not seen to its end
 	open := math.Abs(stand(best, t1)-best[2]) < 0.3+2*sigma/math.Sqrt(5)
-	return fitStand(os, best, []prior{{}, {}, {}, {}, {}, {r1, 0.6}, {r2, 0.6}}, sigma, open)
+	late := math.Abs(stand(best, t0)-best[2]) < 0.3+2*sigma/math.Sqrt(5) && best[0] < t0+0.6
+	return fitStand(os, best, []prior{{}, {}, {}, {}, {}, {r1, 0.6}, {r2, 0.6}}, sigma, open, late)
 }
 
 // standAt solves place and speeds for a halt at given times by linear least squares.
@@ -255,17 +285,20 @@ func standAt(os []obs, th []float64) ([]float64, float64, bool) {
 	return out, cost, true
 }
 
-func fitStand(os []obs, start []float64, ps []prior, sigma float64, open bool) (halted, bool) {
+func fitStand(os []obs, start []float64, ps []prior, sigma float64, open, late bool) (halted, bool) {
 	ts, ss := timesOf(os), make([]float64, len(os))
 	for i, o := range os {
 		ss[i] = o.s
 	}
 	last := ts[len(ts)-1]
+	ps, start = append([]prior(nil), ps...), append([]float64(nil), start...)
 	if open { // what comes after is not seen: keep it where it does not matter
-		ps = append([]prior(nil), ps...)
-		start = append([]float64(nil), start...)
 		start[1] = last
 		ps[1], ps[4] = prior{last, 1e-3}, prior{0, 1}
+	}
+	if late {
+		start[0] = ts[0]
+		ps[0], ps[3] = prior{ts[0], 1e-3}, prior{0, 1}
 	}
 	x, ok := fitCurve(ts, ss, stand, start, ps, sigma, func(th []float64) {
 		th[5], th[6] = clamp(th[5], 0.1, 6), clamp(th[6], 0.1, 6)
@@ -275,7 +308,10 @@ func fitStand(os []obs, start []float64, ps []prior, sigma float64, open bool) (
 	if !ok {
 		return halted{}, false
 	}
-	return halted{fit: x, ts: ts, open: open}, true
+	return halted{fit: x, ts: ts, open: open, late: late}, true
 }
 
 func clamp(v, lo, hi float64) float64 { return math.Max(lo, math.Min(hi, v)) }
+
+// joinsAfter is how many metres past a halt the first fix may lie for it still to be seen.
+const joinsAfter = 1.0

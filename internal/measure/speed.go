@@ -159,7 +159,7 @@ func (r *ride) bigger(b *book, f *rideplan.Figure) {
 	gain.value = 100 * (vf/vb - 1)
 	gain.parts = append(r.d.of(joined(wb, -100*vf/(vb*vb), wf, 100/vb)), part{fromRiding, math.Pow(100*0.011*vf/vb, 2)})
 	b.add(gain)
-	r.heldShare(b, held, of, vb, (vf0-vb0)/2, wb)
+	r.heldShare(b, held, of, vb, vf0-vb0)
 }
 
 // joined scales and joins two sets of weights in time order.
@@ -193,35 +193,66 @@ func (r *ride) paceBefore(f *rideplan.Figure) (stretch, bool) {
 	return best, false
 }
 
-// heldShare is how far through the stretch at least half of the planned gain was kept: the
-// place of the change back if one is found inside it.
-func (r *ride) heldShare(b *book, e entry, os []obs, base, half float64, wb []weight) {
-	total := os[len(os)-1].s - os[0].s
-	kept, last := 0.0, len(os)-1
-	const blocks = 8
-	var sd float64
-	ok := true
-	for k := range blocks {
-		lo, hi := k*last/blocks, (k+1)*last/blocks
-		if hi-lo < 2 {
-			ok = false
-			break
-		}
-		ws, v := r.speedWeights(os[lo : hi+1])
-		s, _ := sum(r.d.of(ws))
-		sd = math.Max(sd, s)
-		if v > base+half {
-			kept += (os[hi].s - os[lo].s) / total
-		}
-	}
-	if !ok || sd > half/2 {
+// heldShare is the share of the stretch on which at least half of the gain was kept that the
+// ride showed at its best, in eighths. Against the planned gain a pace that was never made
+// big, or a slow horse, would be called given up.
+func (r *ride) heldShare(b *book, e entry, os []obs, base, planned float64) {
+	eighths, ok := r.eighths(os)
+	if !ok {
 		b.cannot(e, "the speed cannot be followed finely enough")
 		return
 	}
+	best, sd := bestOf(eighths)
+	half := (best - base) / 2
+	switch {
+	case half < 0.15*planned:
+		b.cannot(e, "too little was gained to say how long it was held")
+		return
+	case sd > half/2:
+		b.cannot(e, "the speed cannot be followed finely enough")
+		return
+	}
+	var kept, v float64
+	for _, x := range eighths {
+		p := tail((x.speed - base - half) / math.Hypot(x.sd, usualUneven*x.speed))
+		kept += p * x.share
+		v += p * (1 - p) * x.share * x.share
+	}
 	e.value = 100 * math.Min(1, kept)
-	// the edge of the part held is known to a block, and a block near half the gain may fall either way
-	e.parts = []part{{fromRiding, math.Pow(100/blocks/math.Sqrt(3), 2) * (1 + math.Pow(2*sd/half, 2))}}
+	// the edge of the part held lies somewhere in an eighth
+	e.parts = []part{{fromRiding, 1e4 * (v + 1.0/(8*8*12))}}
 	b.add(e)
+}
+
+// eighth is the speed over an eighth of a stretch and its share of the way.
+type eighth struct{ speed, sd, share float64 }
+
+// eighths splits a stretch; ok is false when it holds too few fixes.
+func (r *ride) eighths(os []obs) (out []eighth, ok bool) {
+	const n = 8
+	last := len(os) - 1
+	total := os[last].s - os[0].s
+	for k := range n {
+		lo, hi := k*last/n, (k+1)*last/n
+		if hi-lo < 2 {
+			return nil, false
+		}
+		ws, v := r.speedWeights(os[lo : hi+1])
+		sd, _ := sum(r.d.of(ws))
+		out = append(out, eighth{v, sd, (os[hi].s - os[lo].s) / total})
+	}
+	return out, true
+}
+
+// bestOf is the mean of the two fastest neighbouring eighths, and the largest doubt of one.
+func bestOf(list []eighth) (best, sd float64) {
+	for i, x := range list {
+		sd = math.Max(sd, x.sd)
+		if i > 0 {
+			best = math.Max(best, (x.speed+list[i-1].speed)/2)
+		}
+	}
+	return best, sd
 }
 
 // isBigger says whether a figure is a pace to be shown bigger than the one before.
