@@ -29,6 +29,7 @@ type Review struct {
 	Plan  *rideplan.Plan
 	Doc   *report.ReviewDoc
 	Line  []RiddenPoint // as ridden; nil without a recording
+	Tempo Tempo         // as ridden, where motion was recorded
 	Stamp string
 }
 
@@ -141,7 +142,7 @@ func (b *Book) gatherRecords(ctx context.Context, r Ride) (given, error) {
 
 // reviewForm is the version of what is stored of a review, raised when RiddenPoint or the way
 // inputs are put together changes.
-const reviewForm = 1
+const reviewForm = 2
 
 // stamp names what a review is made from: every version that has a say and every input. Files
 // are named by their checksum, so nothing needs to be read to know that nothing changed.
@@ -217,6 +218,8 @@ const (
 type storedReview struct {
 	Doc  *report.ReviewDoc `json:"doc"`
 	Line []RiddenPoint     `json:"line"`
+	// Tempo is the same for every review of one input, as Line is.
+	Tempo Tempo `json:"tempo"`
 }
 
 // ReviewOf gives the review of a ride: remembered, stored or, when an input or a version is
@@ -255,7 +258,7 @@ func (b *Book) recall(ctx context.Context, rev *Review) bool {
 	was := b.reviews.known[rev.Ride.ID]
 	b.reviews.mu.Unlock()
 	if was != nil && was.Stamp == rev.Stamp {
-		rev.Doc, rev.Line = was.Doc, was.Line
+		rev.Doc, rev.Line, rev.Tempo = was.Doc, was.Line, was.Tempo
 		return true
 	}
 	c, err := b.Computed(ctx, kindReview, rev.Ride.ID)
@@ -266,7 +269,7 @@ func (b *Book) recall(ctx context.Context, rev *Review) bool {
 	if json.Unmarshal(c.Value, &s) != nil || s.Doc == nil {
 		return false
 	}
-	rev.Doc, rev.Line = s.Doc, s.Line
+	rev.Doc, rev.Line, rev.Tempo = s.Doc, s.Line, s.Tempo
 	b.remember(rev)
 	return true
 }
@@ -294,8 +297,8 @@ func (b *Book) review(ctx context.Context, rev *Review, before []Ride) error {
 	if err != nil {
 		return err
 	}
-	rev.Doc, rev.Line = res.Doc, thin(res.Ridden)
-	value, err := json.Marshal(storedReview{rev.Doc, rev.Line})
+	rev.Doc, rev.Line, rev.Tempo = res.Doc, thin(res.Ridden), tempoOf(res.Ridden)
+	value, err := json.Marshal(storedReview{rev.Doc, rev.Line, rev.Tempo})
 	if err != nil {
 		return Wrap(Internal, err, "the review of this ride cannot be kept")
 	}

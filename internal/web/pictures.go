@@ -33,7 +33,7 @@ func smallLineOf(p *logbook.Plan) templ.Component {
 
 // stageOf draws one stage of a test, a run of movements that does not ride over itself.
 func stageOf(p *logbook.Plan, st draw.Stage) templ.Component {
-	return picture(draw.Plan(p, draw.Options{Stage: &st, Width: 60}))
+	return picture(draw.Plan(p, draw.Options{Stage: &st, Width: 44}))
 }
 
 // lineBook writes the small line of a sheet once on a page; later ones point at the first, so that

@@ -18,6 +18,8 @@ type rideView struct {
 	Summary report.Summary
 	Drawing *draw.Scene
 	Speed   *draw.Scene // nil without a recording
+	Tempo   *draw.Scene // nil where no tempo was counted; NoTempo then says why
+	NoTempo string
 	Others  []logbook.Ride
 	Lessons []logbook.Lesson
 	Jobs    []logbook.Job
@@ -34,7 +36,7 @@ func (s *server) ride(w http.ResponseWriter, r *http.Request) error {
 	v.Invented, v.Simulated = rev.Pair.Invented(), rev.Ride.Simulated
 	v.Back, v.Scripts = &link{"/combinations/" + rev.Pair.ID, rev.Pair.Title()}, []string{"scrub.js"}
 	v.Drawing = draw.Plan(rev.Plan, draw.Options{Width: widthOf(rev.Plan), Ridden: riddenLine(rev.Line), Marks: report.PlaceMarks(rev.Doc, rev.Plan)})
-	v.Speed = speedStrip(rev)
+	v.Speed, v.Tempo, v.NoTempo = speedStrip(rev), tempoStrip(rev), tempoWords(rev)
 	if v.Ask, err = s.askOf(r, rev.Pair.Rider); err != nil {
 		return err
 	}
@@ -81,23 +83,6 @@ func toldApart(ms []logbook.Measure) (told, untold []logbook.Measure) {
 		}
 	}
 	return told, untold
-}
-
-// speedStrip lays the ridden speed over the planned one, on the plan's clock.
-func speedStrip(rev *logbook.Review) *draw.Scene {
-	if len(rev.Line) == 0 {
-		return nil
-	}
-	ridden := draw.Series{Label: "ridden", Ridden: true}
-	t := timeline{}
-	t.ride(rev.Plan, rev)
-	for _, p := range rev.Line {
-		if p.PlanM < 0 || p.Gap || len(t.Knots.Ride) < 2 {
-			continue
-		}
-		ridden.Values = append(ridden.Values, draw.Value{T: between(t.Knots, p.T), V: p.Speed})
-	}
-	return draw.Over(rev.Plan, "speed", "m/s", []draw.Series{draw.SpeedAsked(rev.Plan), ridden}, draw.StripOptions{Width: 200, Height: 44})
 }
 
 // between is the plan's second of a second of the ride.

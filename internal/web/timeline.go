@@ -41,6 +41,9 @@ type rideTrace struct {
 	V []float64 `json:"v"`
 	M []float64 `json:"m"`
 	G []int     `json:"g"` // 1 where nothing was recorded
+	// BT and B are the tempo where it was counted: seconds and strides a minute.
+	BT []float64 `json:"bt"`
+	B  []float64 `json:"b"`
 }
 
 type paceSpan struct {
@@ -151,6 +154,10 @@ func (t *timeline) ride(p *logbook.Plan, rev *logbook.Review) {
 		if q.PlanM >= 0 {
 			t.knot(q.T, planSecond(p, q.PlanM))
 		}
+	}
+	r.BT, r.B = []float64{}, []float64{}
+	for _, p := range rev.Tempo.Points {
+		r.BT, r.B = append(r.BT, p.T), append(r.B, p.PerMinute)
 	}
 	t.Ride = r
 }

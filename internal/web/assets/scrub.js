@@ -54,7 +54,6 @@ class Scrubber {
     this.listen();
     const asked = Number(new URLSearchParams(location.hash.slice(1)).get("t"));
     this.go(asked > 0 ? asked : toRide(0), false);
-    if (asked > 0) this.drawing?.classList.add("picked");
   }
 
   prepareDrawing() {
@@ -168,7 +167,6 @@ class Scrubber {
     const move = this.moveAt(plan);
     this.showStrip(plan);
     if (this.drawing) this.showPlace(plan, move);
-    if (tell) this.drawing?.classList.add("picked"); // until somebody goes somewhere the whole line is shown alike
     this.showWords(plan, move);
     this.range.setAttribute("aria-valuetext", `${clock(this.t)}${move ? `, movement ${move.n}` : ""}`);
     if (tell) history.replaceState(null, "", `#t=${num(this.t)}`);
@@ -257,7 +255,9 @@ class Scrubber {
       const i = nearest(r.t, this.t);
       if (r.g[i]) parts.push("Nothing was recorded here; the line is bridged.");
       else {
-        parts.push(`${num(r.v[i])} m/s.`);
+        const b = r.bt.length ? nearest(r.bt, this.t) : -1;
+        const tempo = b >= 0 && Math.abs(r.bt[b] - this.t) < 1.3 ? `, ${num(r.b[b], 0)} strides a minute` : "";
+        parts.push(`${num(r.v[i])} m/s${tempo}.`);
         const off = Math.hypot(r.x[i] - at(data.plan.t, data.plan.x, plan), r.y[i] - at(data.plan.t, data.plan.y, plan));
         parts.push(`${num(off)} m from where it was planned, give or take ${num(Math.max(r.d[i], 0.05), r.d[i] < 0.1 ? 2 : 1)}.`);
       }
