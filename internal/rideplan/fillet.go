@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"ringcraft/internal/arena"
+	"ringcraft/internal/gait"
 )
 
 // Rounding the kinks.
@@ -63,6 +64,9 @@ func round(rs []run, pieces []elem, radius func(elem) float64) {
 		r := rs[i+1].radius
 		if r == 0 {
 			r = radius(pieces[rs[i+1].first])
+		}
+		if pieces[rs[i+1].first].variety.PaceOf() == gait.Walk && (rs[i].curv != 0 || rs[i+1].curv != 0) {
+			r = walkFlow
 		}
 		rs[i].cutB, rs[i+1].cutA = cuts(rs[i], rs[i+1], k, r)
 	}

@@ -17,6 +17,9 @@ import (
 // tightest is the smallest radius of a turn that a horse can make going forward, metres.
 const tightest = 1.9
 
+// walkFlow is the radius in walk of the turn that flows into a circle, metres: near the letter.
+const walkFlow = 2.0
+
 // flowCut is the metres of the straight that an arc of radius r takes when it leads with a
 // turn of k radians into a circle of curvature curv that turns to the same side.
 func flowCut(curv, k, r float64) (float64, bool) {
