@@ -77,8 +77,9 @@ func (c *compiler) ride1(a actRef) {
 	if a.Kind != "pace" && a.Kind != "lengthen" && a.Kind != "enter" && a.Kind != "stretch" && a.Kind != "counter-canter" {
 		c.paceOfFigure(a)
 	}
+	c.turned = false
 	h(c, a, arr)
-	if inserted {
+	if inserted && !c.turned { // the line begun before leads the other way after a turn about
 		c.resume(rest, end)
 	}
 }
@@ -527,10 +528,8 @@ func (c *compiler) sheetThinks(otherwise Hand) Hand {
 		if !ok {
 			break
 		}
-		if b.At != nil && len(b.At.Letters) > 1 && c.onBoards(b.At.Letters[0]) && c.onBoards(b.At.Letters[1]) {
-			if r := c.routeRein(b.At.Letters[0], b.At.Letters[1]); r != NoHand {
-				return r
-			}
+		if r := c.reinShown(b); r != NoHand {
+			return r
 		}
 		switch b.Kind {
 		case "circle", "volte", "track", "turn", "half circle", "shoulder-in":
@@ -544,14 +543,39 @@ func (c *compiler) sheetThinks(otherwise Hand) Hand {
 	return otherwise
 }
 
-// turnAbout changes the rein by a half circle back to the track.
+// reinShown is the rein that the letters of an act show: those of one side follow each other on
+// one rein only, and a line across begins ahead of the horse on one rein only.
+func (c *compiler) reinShown(b actRef) Hand {
+	if b.At == nil || len(b.At.Letters) < 2 || !c.onBoards(b.At.Letters[0]) {
+		return NoHand
+	}
+	if c.onBoards(b.At.Letters[1]) {
+		if r := c.routeRein(b.At.Letters[0], b.At.Letters[1]); r != NoHand {
+			return r
+		}
+	}
+	p, ok1 := c.point(b.At.Letters[0])
+	q, ok2 := c.point(b.At.Letters[1])
+	if !ok1 || !ok2 || math.Abs(p.X) < 1 {
+		return NoHand
+	}
+	switch along := c.track.heading(c.track.metre(p), Left).Unit().Dot(q.Sub(p)); {
+	case along > 3:
+		return Left
+	case along < -3:
+		return Right
+	}
+	return NoHand
+}
+
+// turnAbout takes the rein as changed after an error about it: the horse turns where it is, so
+// that what the sheet asks next is asked where the sheet has it.
 func (c *compiler) turnAbout() {
 	c.flush()
-	q := c.track.point(c.track.ahead(c.track.metre(c.at), -12, c.rein))
-	r := c.room(c.rein, float64(c.board.Width)/2-float64(c.plan.Inset)) / 2
-	c.arc(c.rein, r, c.sweepToward(q, r, c.rein), c.radius(), 0, nil)
-	c.straightTo(q, c.radius(), nil)
-	c.arrive()
+	from := c.lastHeading()
+	c.turned = true
+	c.takeTrack(other(c.rein))
+	c.push(elem{start: c.at, heading: from, spot: true, turn: c.facing.Diff(from), hold: 2})
 	c.say("The rein is taken as changed here.")
 	c.flush()
 }

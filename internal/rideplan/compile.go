@@ -15,6 +15,9 @@ import (
 
 // compiler turns acts into the nominal line, figures and readings, act by act.
 type compiler struct {
+	erred  map[sheet.Pos]bool // where an error was said
+	turned bool               // the rein was taken as changed in the act being ridden
+	muted  bool               // the last problem was not said
 	pen
 	file  *sheet.File
 	plan  *Plan
@@ -153,15 +156,24 @@ func (c *compiler) headers() {
 }
 
 func (c *compiler) problem(pos sheet.Pos, sev sheet.Severity, suggestion, format string, args ...any) {
-	if len(c.plan.Problems) > 1000 {
+	c.muted = len(c.plan.Problems) > 1000 || c.erred[pos] && sev != sheet.Note
+	if c.muted { // one slip gives one message
 		return
 	}
 	c.plan.Problems = append(c.plan.Problems, sheet.Problem{File: c.file.Path, Pos: pos, Severity: sev,
 		Message: fmt.Sprintf(format, args...), Suggestion: suggestion})
 }
 
+// also points the last problem at the other place of a contradiction. What follows from a
+// contradiction at the same place is not said again.
 func (c *compiler) also(pos sheet.Pos) {
-	if n := len(c.plan.Problems); n > 0 && pos.Line > 0 {
+	if n := len(c.plan.Problems); n > 0 && pos.Line > 0 && !c.muted {
+		if q := c.plan.Problems[n-1]; q.Severity == sheet.Error {
+			if c.erred == nil {
+				c.erred = map[sheet.Pos]bool{}
+			}
+			c.erred[q.Pos] = true
+		}
 		c.plan.Problems[n-1].Also = &pos
 	}
 }

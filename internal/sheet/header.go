@@ -140,7 +140,12 @@ func (p *parser) unknownHeader(k, line string, col int) {
 		p.problem(col, Warning, fmt.Sprintf("did you mean %q?", n), "the header %q is not known and was kept as text", k)
 		return
 	}
-	p.aside(line)
+	if p.ended || len(p.f.Movements) > 0 {
+		p.aside(line)
+		return
+	}
+	p.problem(col, Note, "known: "+strings.Join(headerNames, ", "), "the header %q is not known and was kept as a note", k)
+	p.f.Headers = append(p.f.Headers, Header{Pos{p.line, 1}, "note", strings.TrimSpace(line)})
 }
 
 func (p *parser) checkHeader(key, value string, col int) {
