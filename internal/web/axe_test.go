@@ -24,13 +24,13 @@ func TestAccessibility(t *testing.T) {
 	b := demoYard(t)
 	c, srv := tab(t, site(t, b), 1280)
 	lesson := "/lessons/" + firstLesson(t, b, "demo-ilse-quillon").ID
-	for _, path := range []string{"/", "/sheets", "/sheets/demo-sheet", "/combinations/demo-ilse-quillon", "/combinations/demo-ilse-quillon/trends", "/combinations/new",
+	for _, path := range []string{"/", "/sheets", "/sheets/demo-sheet", "/sheets/new", "/sheets/demo-sheet/edit", "/sheets/demo-sheet/call", "/combinations/demo-ilse-quillon", "/combinations/demo-ilse-quillon/trends", "/combinations/new",
 		"/combinations/demo-ilse-quillon/rides/new", "/combinations/demo-ilse-quillon/lessons/new", "/rides/demo-quillon-1", "/compare/demo-quillon-1/demo-quillon-2",
 		"/compare/demo-quillon-1/demo-quillon-2/unseen", lesson, lesson + "/run", lesson + "/homework", "/day", "/no/such/page"} {
 		do(t, c, chromedp.Navigate(srv.URL+path), chromedp.WaitReady("main"))
 		ask[bool](t, c, string(axe)+"; true")
 		themes := []string{"light"}
-		if path == "/" || strings.HasPrefix(path, "/rides") || strings.HasSuffix(path, "/run") {
+		if path == "/" || strings.HasPrefix(path, "/rides") || strings.HasSuffix(path, "/run") || strings.HasPrefix(path, "/sheets/") {
 			themes = append(themes, "dark")
 		}
 		for _, theme := range themes {
