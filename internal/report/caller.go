@@ -243,7 +243,12 @@ func (c *caller) tight() int {
 }
 
 // CallWords are the sheet's own words of a movement, letters before wording, part by part.
-func CallWords(m *rideplan.Movement) string { return partWords(m.Letters, m.Text) }
+func CallWords(m *rideplan.Movement) string {
+	if m.Words != "" {
+		return m.Words
+	}
+	return partWords(m.Letters, m.Text)
+}
 
 // partWords pairs the parts of letters and text, which are joined by "; ".
 func partWords(lettersList, textList string) string {

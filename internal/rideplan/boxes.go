@@ -25,6 +25,7 @@ func (c *compiler) movements(tl *timeline) {
 	for i, m := range c.file.Movements {
 		mv := Movement{Number: m.Number, Coefficient: m.Coefficient, MaxMark: m.MaxMark, Line: m.Line, Reading: strings.Join(c.reading[i], " ")}
 		mv.Letters, mv.Text = joinParts(m)
+		mv.Words = wordsInOrder(m)
 		for _, p := range m.Parts {
 			if p.Directive != "" {
 				mv.Directives = append(mv.Directives, p.Directive)

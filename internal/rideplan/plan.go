@@ -57,6 +57,7 @@ type Movement struct {
 	Number      int
 	Letters     string // as typed, parts joined by "; "
 	Text        string // as typed, parts joined by "; "
+	Words       string // as typed, the letters of each part before its wording, parts joined by "; "
 	Coefficient int
 	MaxMark     int      // the best mark of the box, 10 as a rule
 	Directives  []string // what the judge looks for, as typed

@@ -3,6 +3,8 @@ package rideplan
 import (
 	"fmt"
 	"strings"
+
+	"ringcraft/internal/sheet"
 )
 
 // Text prints the plan as stable readable lines: the boxes with their times, readings and
@@ -28,6 +30,18 @@ func (p *Plan) Text() string {
 		fmt.Fprintf(&b, "%s\n", q)
 	}
 	return b.String()
+}
+
+// wordsInOrder are the sheet's own words of a box in the order of the sheet, each once: letters
+// stay with their own wording, also where a part has none.
+func wordsInOrder(m sheet.Movement) string {
+	var out []string
+	for _, p := range m.Parts {
+		if w := strings.TrimSpace(p.Letters + " " + p.Text); w != "" {
+			out = append(out, w)
+		}
+	}
+	return strings.Join(out, "; ")
 }
 
 // String says a figure in one line.
