@@ -9,10 +9,10 @@ import (
 // one where the words follow the order of the test once more. Runs come in order of time.
 func findRuns(hs []heard, tl timeline, prior Prior) []run {
 	sc := newScan(hs, tl)
-	first := sc.best(prior, nil)
+	first := sc.best(prior, nil, insideNats)
 	runs := []run{first}
 	length := tl.to - tl.from
-	if second := sc.best(Prior{}, &first); second.score > max(secondRunNats, 0.25*first.score) && math.Abs(second.guess-first.guess) > 0.9*length {
+	if second := sc.best(Prior{}, &first, 0); second.score > max(secondRunNats, 0.25*first.score) && math.Abs(second.guess-first.guess) > 0.9*length {
 		runs = append(runs, second)
 	}
 	if !prior.OffsetKnown {
@@ -25,6 +25,11 @@ func findRuns(hs []heard, tl timeline, prior Prior) []run {
 
 // secondRunNats is how much the order of the words must speak for a second ride.
 const secondRunNats = 9
+
+// insideNats is what a remark speaks for a test around it before its words are heard: most of
+// what is said on a file lies in the test. Without it a trainer whose words are not known has
+// no test until the file is nearly over.
+const insideNats = 0.3
 
 // scan holds, per remark, the log likelihood ratio at each second of the test, with the
 // pace left loose.
@@ -71,8 +76,8 @@ func (n named) phaseNats() float64 {
 }
 
 // best returns the start and rate with the highest score. Where another run is given, only
-// starts that do not overlap it are tried.
-func (s *scan) best(prior Prior, other *run) run {
+// starts that do not overlap it are tried. inside is what a remark gains by lying in the test.
+func (s *scan) best(prior Prior, other *run, inside float64) run {
 	length := s.tl.to - s.tl.from
 	t0, t1 := s.hs[0].StartS-20, s.hs[len(s.hs)-1].StartS
 	if s.tl.fixed {
@@ -91,7 +96,7 @@ func (s *scan) best(prior Prior, other *run) run {
 			if other != nil && d < other.guess+other.rate*length*0.95 && d+rate*length*0.95 > other.guess {
 				continue
 			}
-			sc := s.score(d, rate)
+			sc := s.score(d, rate, inside)
 			if sc += s.startNats(d, prior); sc > out.score {
 				out = run{guess: d, rate: rate, score: sc}
 			}
@@ -100,7 +105,7 @@ func (s *scan) best(prior Prior, other *run) run {
 	return out
 }
 
-func (s *scan) score(d, rate float64) float64 {
+func (s *scan) score(d, rate, inside float64) float64 {
 	length := s.tl.to - s.tl.from
 	lo := sort.Search(len(s.hs), func(i int) bool { return s.hs[i].StartS >= d-scanLead*rate })
 	sum := 0.0
@@ -108,6 +113,9 @@ func (s *scan) score(d, rate float64) float64 {
 		b := int(math.Round((s.hs[i].StartS-d)/rate)) + scanLead
 		if b >= 0 && b < len(s.value[i]) {
 			sum += s.value[i][b]
+			if b >= scanLead && float64(b-scanLead) <= length {
+				sum += inside
+			}
 		}
 	}
 	return sum
@@ -116,6 +124,9 @@ func (s *scan) score(d, rate float64) float64 {
 // sameClockSD is the doubt, in seconds, of the guess that a recording and a commentary whose
 // offset nobody gave were started together.
 const sameClockSD = 8
+
+// startWithin is how soon after the first words, in seconds, a test usually begins.
+const startWithin = 60
 
 // startNats is the prior of a start: as told; where the recording has it; or else rather
 // near the beginning of the file.
@@ -128,7 +139,7 @@ func (s *scan) startNats(d float64, prior Prior) float64 {
 		z := (d - s.tl.from) / sameClockSD
 		return math.Log(0.002 + math.Exp(-z*z/2))
 	}
-	z := (d - s.hs[0].StartS + 4) / 15
+	z := (d - s.hs[0].StartS) / startWithin
 	return math.Log(0.03 + math.Exp(-z*z/2))
 }
 
