@@ -44,6 +44,11 @@ func (l *lateral) pivot() arena.Metres {
 func (c *compiler) alongAct(a actRef, arr arrival) {
 	c.flush()
 	h := c.alongHand(a)
+	if c.onTrack && math.Abs(c.at.X) < 1 && len(arr.route) == 0 && a.To == nil && a.SizeM == 0 {
+		c.toNextSide() // "C shoulder-in": along the side after the corner
+		c.flush()
+		a.At = nil
+	}
 	from := c.here()
 	start := c.letterAt(a)
 	if c.perp {
@@ -118,6 +123,18 @@ func (c *compiler) alongEnd(a actRef, arr arrival) string {
 	c.leg(l)
 	c.say("The end is not given; the end of the side, %s, is taken.", l)
 	return l
+}
+
+// toNextSide rides through the corner to the first letter of the long side ahead.
+func (c *compiler) toNextSide() {
+	u, best := c.track.metre(c.at), math.Inf(1)
+	for _, l := range []string{"F", "M", "H", "K"} {
+		q, _ := c.point(l)
+		if d := c.track.between(u, c.track.metre(q), c.rein); d > 1 && d < best {
+			best = d
+		}
+	}
+	c.follow(best)
 }
 
 // plainAhead reports whether q is ahead on this side or on this straight.

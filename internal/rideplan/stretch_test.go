@@ -120,3 +120,13 @@ func TestStepsAtEachCrossing(t *testing.T) {
 		t.Errorf("%d times walk", n)
 	}
 }
+
+// Lateral work begun at the middle of a short side without an end is ridden along the side after the corner.
+func TestLateralFromTheShortSide(t *testing.T) {
+	p := compileLines(t, Options{}, "1 A Collected trot left", "2 C Shoulder-in left", "3 A Halt")
+	noErrors(t, p)
+	f := figures(p, "shoulder-in")[0]
+	if f.At != "H" || f.To != "K" || math.Abs(float64(f.EndM-f.StartM)-48) > 0.5 {
+		t.Errorf("%v", f)
+	}
+}
