@@ -59,6 +59,7 @@ func noiseFor(t *track.Track, o Options) (noise, error) {
 	} else if n.EstimatedWhite > 0 && n.DeclaredWhite > 0 {
 		n.WanderSD *= math.Max(0.6, math.Min(1.7, math.Sqrt(n.EstimatedWhite/n.DeclaredWhite)))
 	}
+	n.WanderSD = math.Max(n.WanderSD, t.PairWander) // never less than the file itself shows
 	if o.Recorder != "" && o.Recorder != "body" {
 		if n.place, err = track.PlaceByName(o.Recorder); err != nil {
 			return noise{}, err

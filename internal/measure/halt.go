@@ -249,7 +249,7 @@ func fitHalt(os []obs, ref halted, sigma float64) (halted, bool) {
 	}
 	// nothing moved off after the halt: how long it lasted is not seen to its end
 	open := math.Abs(stand(best, t1)-best[2]) < 0.3+2*sigma/math.Sqrt(5)
-	late := math.Abs(stand(best, t0)-best[2]) < 0.3+2*sigma/math.Sqrt(5) && best[0] < t0+0.6
+	late := math.Abs(stand(best, t0)-best[2]) < 0.3+2*sigma/math.Sqrt(5)
 	return fitStand(os, best, []prior{{}, {}, {}, {}, {}, {r1, 0.6}, {r2, 0.6}}, sigma, open, late)
 }
 

@@ -99,6 +99,12 @@ func TestRecordingJoins(t *testing.T) {
 			if m.Verdict != OK && m.Verdict != CannotTell {
 				t.Errorf("%s: %s is %q (%v)", c.name, m.What, m.Verdict, *m.Value)
 			}
+			if !c.place && m.Value != nil {
+				t.Errorf("%s: %s is %.2f, which was not recorded", c.name, m.What, *m.Value)
+			}
+			if m.What == "halt duration" && c.place && !strings.Contains(m.LimitedBy, "begins at the halt") {
+				t.Errorf("%s: %+v", c.name, m)
+			}
 			if m.What == "halt place" && c.place && (m.Value == nil || math.Abs(*m.Value) > 0.3) {
 				t.Errorf("%s: %+v", c.name, m)
 			}

@@ -148,6 +148,7 @@ func randomFaults(p *rideplan.Plan, rng *rand.Rand) sim.Faults {
 	for _, v := range gait.Varieties() {
 		f.Speed[v] = 1 + 0.06*rng.NormFloat64()
 	}
+	f.Manner = sim.Manner{Own: true, Bends: 0.2 + 1.1*rng.Float64(), ChangeM: metres(2 + 5*rng.Float64()), Ease: sim.Ease(rng.IntN(3))}
 	f.CornerCut = metres(math.Abs(0.4 * rng.NormFloat64()))
 	f.AngleScale = 1 + 0.15*rng.NormFloat64()
 	n := func(sd float64) float64 { return sd * rng.NormFloat64() }
@@ -175,6 +176,10 @@ func randomFaults(p *rideplan.Plan, rng *rand.Rand) sim.Faults {
 				}
 			case terms.Loop:
 				f.Loops = append(f.Loops, sim.LoopFault{Movement: mv.Number, Nth: nth("o"), Scale: math.Exp(n(0.1))})
+			case terms.MediumPace, terms.ExtendedPace, terms.Lengthened:
+				if k := nth("b"); rng.Float64() < 0.7 {
+					f.Held = append(f.Held, sim.HeldFault{Movement: mv.Number, Nth: k, Share: 0.3 + 0.8*rng.Float64(), Gain: 0.4 + 0.8*rng.Float64()})
+				}
 			case terms.ReinBack:
 				f.ReinBacks = append(f.ReinBacks, sim.ReinBackFault{Movement: mv.Number, Nth: nth("r"), Scale: math.Max(0.3, 1+n(0.25))})
 			}

@@ -29,7 +29,30 @@ type Faults struct {
 	After       gait.Seconds // rides on after the last salute
 	AngleScale  float64      // factor on sideways angles, 0 is 1
 	LeverM      arena.Metres // the recorder sits that far ahead of the body
+	Manner      Manner       // how this rider goes through bends and changes of pace
 }
+
+// Manner is a rider's own way of going, unlike the plan's. The zero value rides as planned.
+type Manner struct {
+	// Own says that the other fields count.
+	Own bool
+	// Bends is how much of the plan's slowing down in bends this rider does: 1 all of it, 0 none.
+	Bends float64
+	// ChangeM is over how many metres one pace becomes another, and Ease by which curve.
+	ChangeM arena.Metres
+	Ease    Ease
+}
+
+// Ease is a curve by which a horse changes its speed along the way, symmetrical about its middle.
+type Ease int
+
+// The curves: even along the way, with soft ends (half a cosine), and sudden in the middle with
+// long tails (a logistic curve).
+const (
+	EaseEven Ease = iota
+	EaseSoft
+	EaseSudden
+)
 
 // CircleFault changes the size and shape of a circle or volte about its starting point.
 type CircleFault struct {

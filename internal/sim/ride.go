@@ -68,6 +68,7 @@ type rider struct {
 	warps  []warp
 	shifts []shift
 	cells  []cell
+	flats  map[gait.Variety]float64
 }
 
 // dwell is a standstill of the plan.

@@ -73,6 +73,8 @@ func (t *teller) figure(f *rideplan.Figure) {
 		t.angle(f)
 	case "serpentine", "loop":
 		t.loops(f)
+	case "medium pace", "extended pace", "lengthened strides":
+		t.bigger(f)
 	}
 }
 
@@ -208,6 +210,7 @@ func (t *teller) halt(f *rideplan.Figure) {
 		u := c.plan.Heading.Unit()
 		t.say("halt place", f.At, c.p.Sub(f.Place).Dot(u))
 		t.say("halt duration", f.At, c.dwell+t.slowBefore(i)+t.slowAfter(i))
+		t.approach(f, i)
 		return
 	}
 	t.say("halt place", f.At, math.NaN())

@@ -35,6 +35,9 @@ type Sensor struct {
 	GapS         gait.Seconds
 	Heading      bool
 	HeadingSDDeg float64
+	// HeadingOffDeg is how far the tags or antennas are out of line with the horse: one
+	// standard deviation, drawn once a ride.
+	HeadingOffDeg float64
 }
 
 // Profile is the sensor that a recorder class declares, at its usual rate.
@@ -67,7 +70,10 @@ func (s Sensor) fixes(tr Truth, seed uint64) []fix {
 	x, y := s.slow(rng), s.slow(rng)
 	end := float64(tr.Samples[len(tr.Samples)-1].T)
 	var out []fix
-	last := 0.0
+	last, out0 := 0.0, 0.0
+	if s.HeadingOffDeg > 0 {
+		out0 = s.HeadingOffDeg * math.Pi / 180 * rand.New(rand.NewPCG(seed, 0x0ff)).NormFloat64()
+	}
 	for k := 0; ; k++ {
 		t := float64(k)/rate + float64(s.JitterS)*rng.NormFloat64()
 		if float64(k)/rate > end+1e-9 {
@@ -81,7 +87,7 @@ func (s Sensor) fixes(tr Truth, seed uint64) []fix {
 		if s.OutlierShare > 0 && rng.Float64() < s.OutlierShare {
 			p = p.Add(arena.Angle(2 * math.Pi * rng.Float64()).Unit().Mul(s.OutlierM * (0.5 + rng.Float64())))
 		}
-		h := float64(at.Heading) + s.HeadingSDDeg*math.Pi/180*rng.NormFloat64()
+		h := float64(at.Heading) + out0 + s.HeadingSDDeg*math.Pi/180*rng.NormFloat64()
 		last = t
 		if s.GapEvery > 0 && math.Mod(t, float64(s.GapEvery)) > float64(s.GapEvery-s.GapS) {
 			continue

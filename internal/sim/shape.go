@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"ringcraft/internal/arena"
+	"ringcraft/internal/gait"
 	"ringcraft/internal/rideplan"
 )
 
@@ -25,6 +26,7 @@ func (t *teller) arrival(f *rideplan.Figure) {
 		}
 	}
 	t.say("arrival", f.To, v)
+	t.bow(f)
 }
 
 func (t *teller) direction(m float64) arena.Point {
@@ -61,6 +63,7 @@ func (t *teller) loops(f *rideplan.Figure) {
 	if string(f.Kind) == "loop" && len(cs) > 0 {
 		base = cs[0].plan.X
 	}
+	least, most, n := math.Inf(1), math.Inf(-1), 0
 	for i := 0; i < len(cs); {
 		side := math.Copysign(1, cs[i].plan.X-base)
 		j, far := i, i
@@ -74,8 +77,14 @@ func (t *teller) loops(f *rideplan.Figure) {
 		}
 		if math.Abs(cs[far].plan.X-base) > 1 && cs[j-1].m-cs[i].m > 6 {
 			t.say("loop size", t.letter(cs[far].m), depth)
+			off := depth - math.Abs(cs[far].plan.X-base)
+			least, most = math.Min(least, off), math.Max(most, off)
+			n++
 		}
 		i = max(j, i+1)
+	}
+	if string(f.Kind) == "serpentine" && n > 1 {
+		t.say("loop difference", f.At, most-least)
 	}
 }
 
@@ -124,4 +133,151 @@ func (t *teller) overshoot(f *rideplan.Figure, start float64) {
 		v, w = v+d*t.r.cells[i].p.Sub(base).Dot(out), w+d
 	}
 	t.say("turn overshoot", f.At, v/w)
+}
+
+// bow is how far the middle of a sideways movement lies off the straight between its ends.
+func (t *teller) bow(f *rideplan.Figure) {
+	a, z := float64(f.StartM), float64(f.EndM)
+	lo, hi := t.cellsIn(a+0.2*(z-a), z-0.2*(z-a))
+	cs := t.r.cells[lo:hi]
+	if len(cs) < 10 {
+		return
+	}
+	mid, half := (cs[0].m+cs[len(cs)-1].m)/2, (cs[len(cs)-1].m-cs[0].m)/2
+	var n [3][4]float64
+	for i := range cs {
+		x := (cs[i].m - mid) / half
+		y := cs[i].p.Sub(cs[i].plan.Point).Dot(t.r.leftAt(&cs[i]))
+		row := [3]float64{1, x, x * x}
+		for j := range 3 {
+			for k := range 3 {
+				n[j][k] += row[j] * row[k]
+			}
+			n[j][3] += row[j] * y
+		}
+	}
+	t.say("evenness", f.At, -solve3(n)[2])
+}
+
+// approach is how far the ridden line drifts sideways over the last 6 m before a halt.
+func (t *teller) approach(f *rideplan.Figure, i int) {
+	cs := t.r.cells
+	u := cs[i].plan.Heading.Unit()
+	way := func(k int) float64 { return cs[i].p.Sub(cs[k].p).Dot(u) }
+	lo := i
+	for lo > 0 && way(lo-1) < 6.5 && way(lo-1) > -0.5 && math.Abs(float64(cs[lo-1].plan.Heading.Diff(cs[i].plan.Heading))) < 0.02 {
+		lo--
+	}
+	var w, sx, sxx, sy, sxy float64
+	for k := lo + 1; k <= i; k++ {
+		d := float64(cs[k].p.Dist(cs[k-1].p))
+		x, y := -way(k), cs[k].p.Sub(cs[k].plan.Point).Dot(u.Left())
+		w, sx, sxx, sy, sxy = w+d, sx+d*x, sxx+d*x*x, sy+d*y, sxy+d*x*y
+	}
+	if w < 2.5 {
+		t.say("halt approach", f.At, math.NaN())
+		return
+	}
+	t.say("halt approach", f.At, 6*(sxy-sx*sy/w)/(sxx-sx*sx/w))
+}
+
+// bigger is how much faster a bigger pace was than the one before it, and the share of its
+// stretch on which half of the gain at its best was kept.
+func (t *teller) bigger(f *rideplan.Figure) {
+	a, z := t.steadyOf(f.Variety, float64(f.StartM), float64(f.EndM), false)
+	b, y := t.otherBefore(f)
+	if z-a < 6 || y-b < 6 {
+		return
+	}
+	base, fast := t.meanSpeed(b, y), t.meanSpeed(a, z)
+	t.say("gain", f.At, 100*(fast/base-1))
+	const parts = 80
+	var v [parts]float64
+	for k := range v {
+		v[k] = t.meanSpeed(a+(z-a)*float64(k)/parts, a+(z-a)*float64(k+1)/parts)
+	}
+	var best, sum float64
+	for k := range v {
+		sum += v[k]
+		if k >= parts/4 {
+			sum -= v[k-parts/4]
+		}
+		if k >= parts/4-1 {
+			best = math.Max(best, sum/(parts/4))
+		}
+	}
+	kept := 0.0
+	for k := range v {
+		if v[k] > (base+best)/2 {
+			kept += 100.0 / parts
+		}
+	}
+	t.say("held", f.At, kept)
+}
+
+func (t *teller) meanSpeed(a, z float64) float64 {
+	return (z - a) / (t.timeAt(z) - t.timeAt(a)) * t.longer(a, z)
+}
+
+// longer is the length of the ridden line over that of the planned one.
+func (t *teller) longer(a, z float64) float64 {
+	lo, hi := t.cellsIn(a, z)
+	cs := t.r.cells
+	if hi-lo < 3 {
+		return 1
+	}
+	var d float64
+	for i := lo + 1; i < hi; i++ {
+		d += float64(cs[i].p.Dist(cs[i-1].p))
+	}
+	return d / (cs[hi-1].m - cs[lo].m)
+}
+
+// timeAt is when the ride passes metre m of the plan.
+func (t *teller) timeAt(m float64) float64 {
+	_, hi := t.cellsIn(0, m)
+	i := max(1, min(hi, len(t.at)-1))
+	cs := t.r.cells
+	d := cs[i].m - cs[i-1].m
+	if d < 1e-9 {
+		return t.at[i]
+	}
+	return t.leave[i-1] + (m-cs[i-1].m)/d*(t.at[i]-t.leave[i-1])
+}
+
+// otherBefore is the last stretch of another form of the same pace before a figure, else the
+// first after it.
+func (t *teller) otherBefore(f *rideplan.Figure) (a, z float64) {
+	if a, z = t.steadyOf(f.Variety, math.Max(0, float64(f.StartM)-60), float64(f.StartM), true); z > a {
+		return a, z
+	}
+	return t.steadyOf(f.Variety, float64(f.EndM), float64(f.EndM)+60, true)
+}
+
+// steadyOf is a stretch at one steady speed on easy lines between two metres, eased at its
+// ends: the longest in a variety, or (other) the last in another variety of its pace.
+func (t *teller) steadyOf(v gait.Variety, from, to float64, other bool) (a, z float64) {
+	ss := t.r.plan.Samples
+	for i := 0; i < len(ss); i++ {
+		if float64(ss[i].M) < from {
+			continue
+		}
+		if float64(ss[i].M) > to {
+			break
+		}
+		j := i
+		for j+1 < len(ss) && float64(ss[j+1].M) <= to && ss[j+1].Variety == ss[i].Variety &&
+			math.Abs(float64(ss[j+1].Speed-ss[i].Speed)) <= 0.04*float64(ss[i].Speed) && math.Abs(ss[j+1].Curvature) < 0.14 {
+			j++
+		}
+		x, y := float64(ss[i].M), float64(ss[j].M)
+		ok := ss[i].Speed > 0.5 && math.Abs(ss[i].Curvature) < 0.14
+		ease := math.Max(0, math.Min(3, (y-x-6)/2))
+		x, y = x+ease, y-ease
+		if ok && !other && ss[i].Variety == v && y-x > z-a || ok && other && ss[i].Variety != v && ss[i].Variety.PaceOf() == v.PaceOf() && y-x >= 6 {
+			a, z = x, y
+		}
+		i = j
+	}
+	return a, z
 }

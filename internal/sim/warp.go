@@ -237,17 +237,12 @@ func (r *rider) speedFactor(c *cell) float64 {
 		}
 	}
 	if near == nil {
-		return r.own(c.plan.Variety)
+		return r.own(c.plan.Variety) * r.bendFactor(c.m, r.flat(c.plan.Variety))
 	}
-	now := near.pace(c.m, near.mid+near.late)
-	share := 0.0
-	if near.v1 != near.v2 {
-		share = (now - near.v1) / (near.v2 - near.v1)
-	} else if c.m >= near.mid+near.late {
-		share = 1
-	}
+	share := r.changed(near, c.m)
 	v1, v2 := near.v1*r.own(near.from), near.v2*r.own(near.to)
-	return (v1 + share*(v2-v1)) / near.pace(c.m, near.mid)
+	planned := near.pace(c.m, near.mid)
+	return (v1 + share*(v2-v1)) / planned * r.bendFactor(c.m, planned)
 }
 
 // own is the factor on the planned speed of a variety.

@@ -37,6 +37,8 @@ type reading struct {
 	unix      bool // times are seconds since 1970 UTC
 	keepClock bool // T of the track is the file's own time, not counted from the first fix
 	notes     []string
+	// pairWander is how much two tags of one horse disagree slowly, metres per axis; 0 unknown.
+	pairWander float64
 }
 
 func (r *reading) note(format string, args ...any) {
@@ -123,7 +125,7 @@ func (r *reading) track(o ImportOptions) (*Track, error) {
 		}
 		return nil, e
 	}
-	t := &Track{Format: r.format, Frame: r.frame, HasGyro: r.hasGyro}
+	t := &Track{Format: r.format, Frame: r.frame, HasGyro: r.hasGyro, PairWander: r.pairWander}
 	t0 := r.zero()
 	if r.unix {
 		t.Start = unixTime(t0).Format(time.RFC3339Nano)

@@ -97,7 +97,8 @@ const minForEstimate = 60
 // White noise comes from the file when it holds enough fixes (class when not), never below a
 // tenth of the declared figure or 5 mm. An unknown class is taken as "unknown", with a note.
 //
-// Wander is the declared one: positions alone cannot tell it from riding.
+// Wander is the declared one: positions alone cannot tell it from riding. Where two tags on one
+// horse disagree by more than that, it is what they show.
 func NoiseFor(class string, t *Track) Noise {
 	c, err := ClassByName(class)
 	var notes []string
@@ -109,6 +110,10 @@ func NoiseFor(class string, t *Track) Noise {
 	}
 	n := Noise{Class: c.Class, WhiteSD: c.WhiteSD, WanderSD: c.WanderSD, WanderTau: c.WanderTau, RateHz: t.RateHz(),
 		DeclaredWhite: c.WhiteSD, WanderDoubt: c.Doubt, Source: c.Source, Notes: notes}
+	if t.PairWander > n.WanderSD {
+		n.Notes = append(n.Notes, fmt.Sprintf("the two tags of the horse drift against each other by %.2f m, more than a %s recorder should (%.2f m); that is taken for its slow error", t.PairWander, c.Class, n.WanderSD))
+		n.WanderSD = t.PairWander
+	}
 	sd, used := WhiteNoise(t.Fixes)
 	if used < minForEstimate {
 		n.Notes = append(n.Notes, "too few fixes to see the recorder's scatter; the class's figure is used")

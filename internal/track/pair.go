@@ -15,7 +15,7 @@ const (
 // Which tag goes in front is told by the way they travel, since horses go forward most of the time.
 func (r *reading) pairHeading(other []row, name string) {
 	dx, dy := make([]float64, len(r.rows)), make([]float64, len(r.rows))
-	var dist []float64
+	var dist, at []float64
 	with := make([]bool, len(r.rows))
 	j := 0
 	for i, w := range r.rows {
@@ -27,11 +27,12 @@ func (r *reading) pairHeading(other []row, name string) {
 			continue
 		}
 		dx[i], dy[i], with[i] = x-w.a, y-w.b, true
-		dist = append(dist, math.Hypot(dx[i], dy[i]))
+		dist, at = append(dist, math.Hypot(dx[i], dy[i])), append(at, w.t)
 	}
 	if float64(len(dist)) < pairShare*float64(len(r.rows)) || len(dist) < MinFixes || !steady(dist) {
 		return
 	}
+	r.pairWander = slowSpread(at, dist) / math.Sqrt2
 	along := 0.0 // way made good towards the other tag
 	for i := 1; i < len(r.rows); i++ {
 		along += dx[i]*(r.rows[i].a-r.rows[i-1].a) + dy[i]*(r.rows[i].b-r.rows[i-1].b)
@@ -77,4 +78,25 @@ func steady(dist []float64) bool {
 		d[i] = math.Abs(d[i] - mid)
 	}
 	return mid >= pairNear && mid <= pairFar && 1.4826*median(d) < pairSteady*mid
+}
+
+// slowSpread is the robust standard deviation of v over time once what changes within two
+// seconds is taken out: of the distance of two tags on one horse, the slow errors of both.
+func slowSpread(at, v []float64) float64 {
+	const block = 2.0 // s
+	var slow, now []float64
+	for i := range v {
+		if len(now) > 0 && math.Floor(at[i]/block) != math.Floor(at[i-1]/block) {
+			slow, now = append(slow, median(now)), nil
+		}
+		now = append(now, v[i])
+	}
+	if len(slow) < 10 {
+		return 0
+	}
+	mid := median(append([]float64(nil), slow...))
+	for i := range slow {
+		slow[i] = math.Abs(slow[i] - mid)
+	}
+	return 1.4826 * median(slow)
 }

@@ -50,6 +50,9 @@ type Track struct {
 	Fixes   []Fix
 	Motion  []Motion
 	HasGyro bool
+	// PairWander is the slow error that two tags on one horse show by changing their distance,
+	// metres per axis; 0 where there is no such pair.
+	PairWander float64
 	// Start is the wall clock of T = 0 as the file gives it, RFC 3339 in UTC, "" when it gives none.
 	Start string
 	// Notes are remarks of the importer for people (points dropped, segments joined ...).
