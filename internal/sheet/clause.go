@@ -220,6 +220,10 @@ func (b *builder) head(kind string, t tok) *Act {
 
 // act starts the act of a head word, or joins it to the act before where both name one thing.
 func (b *builder) act(t tok) {
+	if t.val == "loop" && b.loopNumbered() {
+		b.bareUnit(t)
+		return
+	}
 	b.loneForm()
 	if b.cur >= 0 {
 		c := &b.acts[b.cur]

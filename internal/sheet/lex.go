@@ -295,7 +295,7 @@ func (l *lexer) smallLetter(m meaning, n int) bool {
 	case last.cat == "join" || last.cat == "prep" && last.val == "to":
 		return l.betweenOpen()
 	case last.cat == "prep" || last.cat == "letters":
-		return l.i+1 == len(l.w) || k == 0 || next.cat == "act" || next.cat == "join"
+		return l.i+1 == len(l.w) || k == 0 && l.w[l.i+1].kind != 'n' || next.cat == "act" || next.cat == "join"
 	}
 	return len(l.out) == 0 && l.i+1 < len(l.w) && l.w[l.i+1].kind != 'p' && next.cat != "num"
 }

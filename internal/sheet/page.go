@@ -13,6 +13,7 @@ import (
 type pageWords struct {
 	page, collective, end          bool // "Test", "Collective marks", "Total"
 	directive                      bool // a heading of the column of directives
+	foot                           bool // "Page 1"
 	advice                         bool // "may be ridden"
 	act, pace, letters, first, bad bool // first: it begins with letters; bad: a word not known
 	any                            bool
@@ -26,6 +27,7 @@ func (p *parser) pageWords(line string) (w pageWords) {
 			w.page = true
 			w.collective = w.collective || t.val == "collective"
 			w.end = w.end || t.val == "end"
+			w.foot = w.foot || t.val == "foot"
 			w.directive = w.directive || t.val == "directive"
 		case "qual":
 			w.advice = w.advice || t.val == "advice"
@@ -55,6 +57,7 @@ func (p *parser) pageLine(line string) bool {
 	switch {
 	case !w.any && number == 0:
 	case number > 0 && !w.any && !p.inOrder(number): // a page number
+	case w.foot && number == 0 && !w.act && !w.pace && !w.first:
 	case w.collective && !w.first && number == 0 && !w.act && !w.pace:
 		p.collecting = true
 	case w.directive && number == 0 && !w.act:

@@ -111,6 +111,12 @@ func (b *builder) loopsAlone(a *Act, t tok) bool {
 	return ok
 }
 
+// loopNumbered reports "loop 2" of a serpentine, which is no loop of 2 m.
+func (b *builder) loopNumbered() bool {
+	i := b.i
+	return b.serpentineHere() != nil && i < len(b.toks) && b.toks[i].cat == "num" && !(i+1 < len(b.toks) && b.toks[i+1].cat == "unit")
+}
+
 // bareUnit reads "loops 1 and 3"; another unit without a number says nothing.
 func (b *builder) bareUnit(t tok) {
 	s := b.serpentineHere()

@@ -29,9 +29,9 @@ func joinWords(v *vocabulary, in []word) []word {
 }
 
 // endsSentence reports whether a full stop between a short word and next ends a sentence: a form
-// waits for its pace, every other word may be the last before a capital.
+// waits for its pace, a preposition for its letter, a turn for its hand; every other word may be the last before a capital.
 func endsSentence(v *vocabulary, w, next word) bool {
-	if m, _ := v.longest([]string{w.low}); m.cat == "form" {
+	if m, _ := v.longest([]string{w.low}); m.cat == "form" || m.cat == "prep" || next.text == "L" || next.text == "R" {
 		return false
 	}
 	return next.kind == 'w' && next.text != next.low && w.text != strings.ToUpper(w.text)
