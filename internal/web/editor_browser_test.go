@@ -94,6 +94,8 @@ func TestEditorInBrowser(t *testing.T) {
 	do(t, c, chromedp.KeyEvent("\r6    B      Cirkle left 10 m"))
 	until(t, c, `[...document.querySelectorAll(".problem")].some(p => p.dataset.line === "10")`)
 	ask[bool](t, c, `(() => { document.querySelector("textarea").setSelectionRange(0, 0); document.querySelector('.problem[data-line="10"]').click(); return true; })()`)
+	ask[bool](t, c, `(() => { document.querySelector("textarea").setSelectionRange(0, 0); document.querySelector('[data-problems] .problem[data-line="10"] button').focus(); return true; })()`)
+	do(t, c, chromedp.KeyEvent("\r"))
 	if line := ask[int](t, c, `(() => { const a = document.querySelector("textarea"); return a.value.slice(0, a.selectionStart).split("\n").length; })()`); line != 10 {
 		t.Errorf("a click on the problem went to line %d", line)
 	}
@@ -141,6 +143,35 @@ func keepExample(t testing.TB, base string) string {
 	}
 	resp.Body.Close()
 	return resp.Request.URL.Path
+}
+
+// A sheet's page shows its stages, lets the movement one is at stand out, and neither it nor the
+// pages of typing and calling stick out at 320 px (WCAG 2.1, 1.4.10) or with letters of twice the
+// size (1.4.4).
+func TestSheetPagesInBrowser(t *testing.T) {
+	c, base := chromium(t, 1280)
+	at := keepExample(t, base)
+	do(t, c, chromedp.Navigate(base+at), chromedp.WaitVisible(".stage svg"))
+	until(t, c, `document.querySelector("[data-scrub-drawing] .plan .movement.now") !== null`)
+	if got := ask[string](t, c, `getComputedStyle(document.querySelector("[data-scrub-drawing] .plan .movement:not(.now)")).opacity`); got != "0.38" {
+		t.Errorf("the other movements are drawn at %s", got)
+	}
+	if got := ask[string](t, c, `getComputedStyle(document.querySelector("[data-scrub-drawing] .plan .movement.now")).opacity`); got != "1" {
+		t.Errorf("the movement one is at is drawn at %s", got)
+	}
+	for _, path := range []string{"/sheets", at, at + "/edit", at + "/call"} {
+		for _, as := range []struct {
+			width int64
+			size  string
+		}{{320, ""}, {1280, "200%"}} {
+			do(t, c, chromedp.EmulateViewport(as.width, 900), chromedp.Navigate(base+path), chromedp.WaitReady("main"))
+			ask[bool](t, c, `(document.documentElement.style.fontSize = "`+as.size+`", true)`)
+			if over := ask[int](t, c, `document.documentElement.scrollWidth - document.documentElement.clientWidth`); over > 0 {
+				t.Errorf("%s at %d px, letters %s: %d px too wide", path, as.width, as.size, over)
+			}
+			lookAt(t, c, fmt.Sprintf("large_%s_%d.png", filepath.Base(path), as.width))
+		}
+	}
 }
 
 // The caller's page runs in time, can be driven by keyboard and says nothing aloud.

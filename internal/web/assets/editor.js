@@ -73,7 +73,9 @@ function problem(q) {
   const li = make("li", "", "problem " + q.severity);
   li.dataset.line = q.line;
   li.dataset.column = q.column;
-  li.append(make("b", q.severity), " ", make("span", "line " + q.line, "where"), make("span", q.message));
+  const there = make("button", "line " + q.line, "quiet where"); // a button, so that the keyboard gets there too
+  there.type = "button";
+  li.append(make("b", q.severity), " ", there, " ", make("span", q.message));
   if (q.suggestion) li.append(make("span", q.suggestion, "suggestion"));
   return li;
 }
