@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"sort"
+	"strings"
 	"sync"
 
 	"ringcraft/internal/terms"
@@ -67,8 +68,9 @@ func compileLexicon(v *terms.Vocabulary) (*lexicon, error) {
 type found struct {
 	entry
 	from, to int
-	words    int // covered
-	special  int // 2: belongs to a kind that the remark names, 1: to one of the movement, 0: general
+	words    int   // covered
+	cover    []int // which
+	special  int   // 2: belongs to a kind that the remark names, 1: to one of the movement, 0: general
 	here     bool
 }
 
@@ -126,7 +128,7 @@ func findWords(ts []token, c context) []found {
 			}
 		}
 	}
-	return uncovered(withFrames(unhidden(all), framed(ts, c)))
+	return uncovered(withFrames(unhidden(ts, all), framed(ts, c)))
 }
 
 // withFrames adds what structure alone tells to what phrases tell: a phrase knows better.
@@ -160,7 +162,7 @@ func (l *lexicon) accept(h hit, here bool, c context, silenced []hit) (found, bo
 			return found{}, false
 		}
 	}
-	f := found{entry: w, from: h.from, to: h.to, words: h.words, here: here}
+	f := found{entry: w, from: h.from, to: h.to, words: len(h.cover), cover: h.cover, here: here}
 	switch {
 	case w.Special(c.subject()):
 		f.special = 2
@@ -193,7 +195,7 @@ func excluded(w terms.Word, c context) bool {
 
 // unhidden drops words whose phrase overlaps a longer or more fitting one of another word of the same sort of role (faults and praise hide each other; aids and causes only
 // their own kind).
-func unhidden(all []found) []found {
+func unhidden(ts []token, all []found) []found {
 	sort.SliceStable(all, func(i, j int) bool {
 		a, b := all[i], all[j]
 		if a.words != b.words {
@@ -208,7 +210,7 @@ func unhidden(all []found) []found {
 	for _, f := range all {
 		hidden := false
 		for _, g := range out {
-			if g.ID == f.ID && g.role == f.role || sameMatter(g.role, f.role) && g.from < f.to && f.from < g.to {
+			if g.ID == f.ID && g.role == f.role || sameMatter(g.role, f.role) && g.from < f.to && f.from < g.to && !beside(ts, f, g) {
 				hidden = true
 				break
 			}
@@ -220,6 +222,26 @@ func unhidden(all []found) []found {
 	sort.SliceStable(out, func(i, j int) bool { return out[i].from < out[j].from })
 	return out
 }
+
+// beside reports whether two words of a remark share only what both are said of: "rein-back
+// crooked and hurried". The word of each that the other does not hold must follow "and" or a comma.
+func beside(ts []token, f, g found) bool {
+	own := func(a, b found) (linked, any bool) {
+		for _, i := range a.cover {
+			if !slices.Contains(b.cover, i) {
+				any = true
+				linked = linked || ts[i].comma || joined(ts[i])
+			}
+		}
+		return
+	}
+	fj, fa := own(f, g)
+	gj, ga := own(g, f)
+	return f.role == aFault && g.role == aFault && fa && ga && (fj || gj)
+}
+
+// joined reports whether "and" stands before a word.
+func joined(t token) bool { return strings.HasSuffix(t.lead, "and ") }
 
 func sameMatter(a, b role) bool { return a == b || a <= aPraise && b <= aPraise }
 

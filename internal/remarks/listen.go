@@ -30,6 +30,7 @@ type ear struct {
 	rewrites map[string][]rewrite // by first word, longest first
 	quality  map[string]bool      // stems that name a quality: bend, angle, neck ...
 	amount   map[string]bool      // stems that say how much of it
+	more     map[string]bool      // stems of comparatives: straighter, rounder
 }
 
 type rewrite struct{ heard, meant []string }
@@ -51,8 +52,12 @@ var ears = sync.OnceValue(func() *ear {
 		}
 		e.rewrites[h[0]] = list
 	}
+	e.more = map[string]bool{"more": true}
 	e.quality, e.amount = map[string]bool{}, map[string]bool{"too": true, "enough": true, "not": true}
 	for _, c := range v.Frames.Concepts {
+		for _, w := range comparatives(c.High) {
+			e.more[stem(w)] = true
+		}
 		for _, w := range c.Noun {
 			if !c.Special && !strings.Contains(w, " ") {
 				e.quality[stem(w)] = true
@@ -172,7 +177,9 @@ func (e *ear) tokens(in []token) []token {
 func tell(ts []token) {
 	for i := range ts {
 		ts[i].told = ts[i].told || tells(ts[i].lead)
-		if ts[i].word != "than" || i+1 == len(ts) || !compared[ts[i+1].word] {
+		better := ts[i].word == "than" && i+1 < len(ts) && compared[ts[i+1].word] ||
+			ts[i].word == "time" && strings.HasSuffix(ts[i].lead, "this ")
+		if !better {
 			continue
 		}
 		for j := i; j >= 0; j-- {

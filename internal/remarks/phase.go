@@ -12,7 +12,12 @@ func findRuns(hs []heard, tl timeline, prior Prior) []run {
 	first := sc.best(prior, nil, insideNats)
 	runs := []run{first}
 	length := tl.to - tl.from
-	if second := sc.best(Prior{}, &first, 0); second.score > max(secondRunNats, 0.25*first.score) && math.Abs(second.guess-first.guess) > 0.9*length {
+	second := sc.best(Prior{}, &first, 0)
+	need := max(secondRunNats, 0.25*first.score)
+	if announced(hs, second.guess) {
+		need = max(announcedNats, 0.1*first.score)
+	}
+	if second.score > need && math.Abs(second.guess-first.guess) > 0.9*length {
 		runs = append(runs, second)
 	}
 	if !prior.OffsetKnown {
@@ -25,6 +30,20 @@ func findRuns(hs []heard, tl timeline, prior Prior) []run {
 
 // secondRunNats is how much the order of the words must speak for a second ride.
 const secondRunNats = 9
+
+// announcedNats is how much it must be where words such as "from the top" went before it.
+const announcedNats = 4
+
+// announced reports whether a ride that begins at d was spoken of as another one, up to a minute
+// before.
+func announced(hs []heard, d float64) bool {
+	for _, h := range hs {
+		if h.again > 0 && h.StartS >= d-60 && h.StartS <= d+10 {
+			return true
+		}
+	}
+	return false
+}
 
 // insideNats is what a remark speaks for a test around it before its words are heard: most of
 // what is said on a file lies in the test. Without it a trainer whose words are not known has

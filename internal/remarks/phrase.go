@@ -3,6 +3,7 @@ package remarks
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"ringcraft/internal/terms"
@@ -149,25 +150,43 @@ func (p phrase) firstStems() map[string]bool {
 const nearWords = 4
 
 // matchAt returns the span of the longest match of p whose first part begins at ts[i] and
-// how many words its parts cover, or an end of -1.
-func (p phrase) matchAt(ts []token, i int) (from, to, words int) {
+// which words its parts cover, or an end of -1.
+func (p phrase) matchAt(ts []token, i int) (from, to int, cover []int) {
 	from, to = i, p.match(ts, i, i, 0)
 	if to <= i {
-		return i, -1, 0
+		return i, -1, nil
 	}
 	if ears().quality[ts[i].stem] && governsQuality(ts, to) {
-		return i, -1, 0
+		return i, -1, nil
 	}
-	words = to - from
+	cover = p.covered(ts, from, to)
 	for _, w := range p.with {
 		a, b := w.nearest(ts, from, to)
 		if b < 0 {
-			return i, -1, 0
+			return i, -1, nil
 		}
-		words += b - a
+		cover = append(cover, w.covered(ts, a, b)...)
 		from, to = min(from, a), max(to, b)
 	}
-	return from, to, words
+	return from, to, cover
+}
+
+// covered are the words of ts[a:b] that a part names; what ".." stands for is not among them.
+func (p phrase) covered(ts []token, a, b int) []int {
+	gaps := slices.ContainsFunc(p.items, func(it item) bool { return it.gap })
+	var out []int
+	for i := a; i < b; i++ {
+		if !gaps || p.names(ts[i].stem) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+func (p phrase) names(stem string) bool {
+	return slices.ContainsFunc(p.items, func(it item) bool {
+		return slices.ContainsFunc(it.alts, func(alt []string) bool { return slices.Contains(alt, stem) })
+	})
 }
 
 // nearest finds the part within a few words of from..to, in the same sentence, with no
@@ -180,7 +199,7 @@ func (p phrase) nearest(ts []token, from, to int) (a, b int) {
 				return j, end
 			}
 		}
-		if e := from - gap; e > 0 && clear(ts, e, from) && !qualityIn(ts, e, from) && !governsQuality(ts, to) {
+		if e := from - gap; e > 0 && clear(ts, e, from) && (!qualityIn(ts, e, from) || joined(ts[from])) && !governsQuality(ts, to) {
 			for j := max(0, e-3); j < e; j++ {
 				if end := p.match(ts, j, j, 0); end == e && !anyBegin(ts, j+1, from+1) {
 					return j, end
@@ -247,7 +266,7 @@ func spokenAt(ts []token, start, i int, stems []string) bool {
 		return false
 	}
 	for j, s := range stems {
-		if t := ts[i+j]; t.stem != s || t.begin && i+j != start || s == "more" && t.told {
+		if t := ts[i+j]; t.stem != s || t.begin && i+j != start || t.told && ears().more[s] {
 			return false
 		}
 	}
@@ -280,7 +299,7 @@ func (b *book) add(pattern string, owner int, v *terms.Vocabulary) error {
 // hit is a phrase found: tokens from, to (exclusive) and whose phrase it was.
 type hit struct {
 	from, to int
-	words    int // covered by its parts
+	cover    []int // tokens covered by its parts
 	owner    int
 	negated  bool
 	negates  bool // the phrase holds its own negation
@@ -292,8 +311,8 @@ func (b *book) find(ts []token) []hit {
 	for i := range ts {
 		for _, n := range b.byFirst[ts[i].stem] {
 			p := b.phrases[n]
-			if from, to, words := p.matchAt(ts, i); to > from {
-				out = append(out, hit{from, to, words, b.owner[n], !p.negates && negatedAt(ts, from), p.negates})
+			if from, to, cover := p.matchAt(ts, i); to > from {
+				out = append(out, hit{from, to, cover, b.owner[n], !p.negates && negatedAt(ts, from), p.negates})
 			}
 		}
 	}

@@ -23,6 +23,9 @@ func TestScopeOfQuantifiers(t *testing.T) {
 		{"angle, too much", terms.ShoulderIn, []terms.Fault{"too much angle"}},
 		{"too fast and no bend", terms.Circle, []terms.Fault{"hurried", "not enough bend"}},
 		{"has more angle but less bend", terms.ShoulderIn, []terms.Fault{"not enough bend"}},
+		{"rein back crooked and hurried", terms.ReinBack, []terms.Fault{"rein-back hurried", "rein-back crooked"}},
+		{"lost rhythm and balance", terms.HalfPass, []terms.Fault{"rhythm not regular", "lost balance"}},
+		{"circle too big and not round", terms.Circle, []terms.Fault{"circle too large", "circle not round"}},
 		{"not late, just tense", terms.Transition, []terms.Fault{"tense"}},
 	}
 	for _, c := range cases {
