@@ -111,6 +111,7 @@ type plotter struct {
 	used usedSigns
 	tags []Pt // places taken by numbers
 
+	halted  []Pt // places of halts
 	letters []Pt // places of the letters of the arena
 }
 

@@ -205,6 +205,7 @@ func (pl *plotter) halts(g *Group, from, to int) {
 		}
 		if ss[j].T > ss[i].T {
 			pl.used.halt = true
+			pl.halted = append(pl.halted, pl.at[i])
 			c, h := pl.at[i], 1.5*pl.u
 			g.Add(Path{Style: Style{Class: "solid", Fill: InkMain, Stroke: Paper, Width: 0.5 * pl.u}, Closed: true,
 				Lines: [][]Pt{{{c.X - h, c.Y - h}, {c.X + h, c.Y - h}, {c.X + h, c.Y + h}, {c.X - h, c.Y + h}}}})
@@ -255,13 +256,23 @@ func (pl *plotter) arrows(g *Group, from, to int) {
 		p, d := pl.along(from, to, m)
 		s := pl.plan.SampleAtM(arena.Metres(m))
 		v := s.Variety
-		if v.PaceOf() == gait.Halt {
+		if v.PaceOf() == gait.Halt || pl.nearHalt(p) {
 			continue
 		}
 		head := arrowhead(p, d, 3.3*pl.u, 2.7*pl.u)
 		g.Add(Path{Style: Style{Class: "halo", Stroke: Paper, Width: 0.9 * pl.u}, Lines: [][]Pt{head}, Closed: true},
 			Path{Style: Style{Class: "way " + paceClass(v), Fill: paceInk(v)}, Lines: [][]Pt{head}, Closed: true})
 	}
+}
+
+// nearHalt reports whether a sign at p would hide a halt.
+func (pl *plotter) nearHalt(p Pt) bool {
+	for _, h := range pl.halted {
+		if dist(p, h) < 3.4*pl.u {
+			return true
+		}
+	}
+	return false
 }
 
 // startSign is an open triangle at the beginning of the line, endSign two rings at its end.

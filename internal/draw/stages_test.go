@@ -200,3 +200,38 @@ func TestLongWordsBreakAtDashes(t *testing.T) {
 		}
 	}
 }
+
+// A way of riding never hides a halt: the square at X of an entry is seen in every size.
+func TestHaltsStayInSight(t *testing.T) {
+	for _, name := range realSheets {
+		p := compiled(t, name)
+		for _, st := range Stages(p, 9) {
+			for _, width := range []float64{30, 60, 110} {
+				pl := newPlotter(newFrame(p.Board, 0, 0, width), p, Options{Stage: &st})
+				g := &Group{}
+				pl.into(g)
+				eachPath(g.Items, func(q Path) {
+					if len(q.Class) > 3 && q.Class[:4] == "way " && len(q.Lines[0]) == 3 {
+						tip := q.Lines[0][0]
+						for _, h := range pl.halted {
+							if dist(tip, h) < 1.2*pl.u {
+								t.Errorf("%s, %s, %.0f mm wide: an arrow on the halt at %v", name, st.Words(p), width, h)
+							}
+						}
+					}
+				})
+			}
+		}
+	}
+}
+
+func eachPath(items []Item, f func(Path)) {
+	for _, it := range items {
+		switch it := it.(type) {
+		case Path:
+			f(it)
+		case *Group:
+			eachPath(it.Items, f)
+		}
+	}
+}

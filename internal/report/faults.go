@@ -29,7 +29,7 @@ func FaultWords(plan *rideplan.Plan) string {
 	if len(lines) > 1 {
 		what = "lines "
 	}
-	return fmt.Sprintf("Not to be ridden from: the sheet has %s (%s%s). What could not be read is missing here.", plural(n, "error", "errors"), what, strings.Join(lines, ", "))
+	return fmt.Sprintf("Not to be ridden from: the sheet has %s (%s%s). What could not be read is missing or guessed.", plural(n, "error", "errors"), what, strings.Join(lines, ", "))
 }
 
 // faults writes FaultWords in a frame below the title.
