@@ -87,6 +87,32 @@ func (c *console) tell(problems []sheet.Problem) {
 	}
 }
 
+// tellBriefly lists problems, but counts a sheet's warnings and notes in one line: reading it says
+// them once, and every other command need not say them again.
+func (c *console) tellBriefly(sheetFile string, problems []sheet.Problem) {
+	warnings, notes := 0, 0
+	for _, p := range problems {
+		switch {
+		case p.File != sheetFile || p.Severity == sheet.Error:
+			fmt.Fprintln(c.Err, p)
+		case p.Severity == sheet.Warning:
+			warnings++
+		default:
+			notes++
+		}
+	}
+	if warnings+notes > 0 {
+		fmt.Fprintf(c.Err, "%s: %s and %s about the sheet; see them with: ringcraft sheet read %s\n", sheetFile, counted(warnings, "warning"), counted(notes, "note"), sheetFile)
+	}
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
 // failed turns problems into the error that carries exit code 1, or nil.
 func failed(problems []sheet.Problem) error {
 	if sheet.HasErrors(problems) {

@@ -22,6 +22,7 @@ type lessonPlanCmd struct {
 	TempC      *float64 `name:"temperature" help:"Air temperature in degrees Celsius." placeholder:"C"`
 	Humidity   *float64 `help:"Relative humidity in percent." placeholder:"PCT"`
 	Out        string   `short:"o" help:"Write the lesson for people: OUT.html or OUT.pdf." placeholder:"OUT"`
+	LeftOut    bool     `help:"List every exercise that was left out, not only how many and the next best."`
 	JSON       bool     `name:"json" help:"Print JSON."`
 }
 
@@ -55,7 +56,7 @@ func (o *lessonPlanCmd) Run(c *console) error {
 	if o.JSON {
 		return printJSON(c.Out, lesson)
 	}
-	printLesson(c.Out, lesson)
+	printLesson(c.Out, lesson, o.LeftOut)
 	return nil
 }
 
@@ -82,7 +83,7 @@ func (o *lessonPlanCmd) review(c *console) (*report.ReviewDoc, error) {
 	return c.reviewFile(o.Review)
 }
 
-func printLesson(w io.Writer, l prepare.Lesson) {
+func printLesson(w io.Writer, l prepare.Lesson, all bool) {
 	fmt.Fprintf(w, "A lesson of %g minutes\n", l.Minutes)
 	for _, b := range l.Blocks {
 		fmt.Fprintf(w, "%6s  %4.1f min  %-9s %s%s\n", clock(b.StartS), b.LengthS/60, b.Kind, b.Title, onRein(b.Rein))
@@ -90,7 +91,7 @@ func printLesson(w io.Writer, l prepare.Lesson) {
 			fmt.Fprintf(w, "                    %s\n", r)
 		}
 	}
-	printLeftOut(w, l.LeftOut)
+	printLeftOut(w, l.LeftOut, all)
 	for _, s := range append(append([]string(nil), l.Warnings...), l.Cautions...) {
 		fmt.Fprintln(w, s)
 	}
@@ -103,21 +104,35 @@ func writeLesson(name string, l prepare.Lesson) error {
 		func(w io.Writer) error { return report.LessonPDF(w, paper) })
 }
 
-// printLeftOut groups by reason, in the order in which the reasons first come.
-func printLeftOut(w io.Writer, left []prepare.LeftOut) {
+// printLeftOut groups by reason, in the order in which the reasons first come. Unless all are asked
+// for it counts them and names the next best of those that found no room, the first of each.
+func printLeftOut(w io.Writer, left []prepare.LeftOut, all bool) {
 	var reasons []string
 	titles := map[string][]string{}
 	for _, x := range left {
-		if titles[x.Reason] == nil {
-			reasons = append(reasons, x.Reason)
+		reason, title := x.Reason, x.Title
+		if head, rest, ok := strings.Cut(reason, ": "); ok && head == "no room" {
+			reason, title = head, fmt.Sprintf("%s (%s)", title, rest)
 		}
-		titles[x.Reason] = append(titles[x.Reason], x.Title)
+		if titles[reason] == nil {
+			reasons = append(reasons, reason)
+		}
+		titles[reason] = append(titles[reason], title)
 	}
 	if len(reasons) > 0 {
 		fmt.Fprintln(w, "Left out")
 	}
 	for _, r := range reasons {
-		fmt.Fprintf(w, "  %s: %s\n", r, strings.Join(titles[r], ", "))
+		list := titles[r]
+		switch {
+		case all || len(list) == 1:
+			fmt.Fprintf(w, "  %s: %s\n", r, strings.Join(list, "; "))
+		default:
+			fmt.Fprintf(w, "  %s: %d, first %s\n", r, len(list), list[0])
+		}
+	}
+	if !all && len(left) > len(reasons) {
+		fmt.Fprintln(w, "  all of them: --left-out")
 	}
 }
 

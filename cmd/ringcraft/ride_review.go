@@ -38,7 +38,7 @@ func (o *rideReviewCmd) Run(c *console) error {
 	if err != nil {
 		return err
 	}
-	c.tell(r.Problems)
+	c.tellBriefly(o.Sheet, r.Problems)
 	if o.Out != "" {
 		if err := o.write(r); err != nil {
 			return err

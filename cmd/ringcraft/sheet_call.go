@@ -28,7 +28,7 @@ func (o *sheetCallCmd) Run(c *console) error {
 	problems := plan.Problems
 	rules, more := rulesFor(o.Rules, plan.Rules)
 	problems = append(problems[:len(problems):len(problems)], more...)
-	c.tell(problems)
+	c.tellBriefly(o.File, problems)
 	opts := report.CallOptions{LeadS: o.Lead}
 	if rules != nil {
 		opts.Allowed, opts.Why = report.CallingUnder(rules)

@@ -30,7 +30,7 @@ func (o *sheetDrawCmd) Run(c *console) error {
 	if err != nil {
 		return err
 	}
-	c.tell(plan.Problems)
+	c.tellBriefly(o.File, plan.Problems)
 	if o.Movement != 0 && plan.MovementByNumber(o.Movement) == nil {
 		return usageError{fmt.Sprintf("--movement %d: the sheet has no such movement; allowed: %s", o.Movement, numbers(plan))}
 	}

@@ -246,6 +246,9 @@ func planWithin(ctx context.Context, in LessonInput, l limits) (Lesson, error) {
 	} else if len(picked) == 0 && len(in.Done) == 0 {
 		out.Warnings = append(out.Warnings, "no exercise fits that this horse and rider may do: walk, and work on the rider's seat and on knowing the test")
 	}
+	if in.Horse.Level == "" && in.Level != "" {
+		out.Warnings = append(out.Warnings, fmt.Sprintf("the horse's level is not stated: taken from the sheet as %s; say it in the horse file when it works above that", lower(in.Level)))
+	}
 	if len(in.Needs) == 0 {
 		out.Warnings = append(out.Warnings, "no marks, recording or remarks: a balanced lesson at the level, not one for this ride's losses")
 	}

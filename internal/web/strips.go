@@ -46,7 +46,7 @@ func tempoStrip(rev *logbook.Review) *draw.Scene {
 		last = p.T
 		ridden.Values = append(ridden.Values, draw.Value{T: clock.plan(p.T), V: p.PerMinute, SD: p.Doubt})
 	}
-	return draw.Over(rev.Plan, "tempo", "strides a minute", []draw.Series{tempoAsked(rev.Plan, rev.Pair), ridden}, draw.StripOptions{Width: 200, Height: 44})
+	return draw.Over(rev.Plan, "tempo", "/min", []draw.Series{tempoAsked(rev.Plan, rev.Pair), ridden}, draw.StripOptions{Width: 200, Height: 44})
 }
 
 // mostGap is the longest time in seconds between two points that a line bridges.
