@@ -48,7 +48,7 @@ func (o *removeCmd) Run(c *console) error {
 	if err := forget(); err != nil {
 		return c.told(err)
 	}
-	fmt.Fprintf(c.Out, "%s was removed.\n%s\n", name, backup.StillInBackups)
+	fmt.Fprintf(c.Out, "%s was removed.\n%s.\n", name, backup.StillInBackups)
 	return nil
 }
 
