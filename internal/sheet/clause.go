@@ -121,7 +121,7 @@ func (b *builder) target() *Act {
 
 func (b *builder) separator(t tok) {
 	b.loneForm()
-	if b.cur >= 0 && b.pre.At != nil && b.pre.At.Kind == Route && b.acts[b.cur].To == nil && (b.acts[b.cur].Kind == "change rein" || b.acts[b.cur].Kind == "half arena") {
+	if b.cur >= 0 && b.pre.At != nil && b.pre.At.Kind == Route && b.acts[b.cur].To == nil && (b.acts[b.cur].Kind == "change rein" || b.acts[b.cur].Kind == "half arena") && (t.val == "," || b.acts[b.cur].At == nil || len(b.acts[b.cur].At.Letters) < 2) {
 		b.acts[b.cur].To, b.pre.At = b.pre.At, nil // "change rein, H-X-F, medium trot"
 	}
 	b.settle()
@@ -234,6 +234,9 @@ func (b *builder) act(t tok) {
 			return
 		case c.Kind == "turn" && t.val == "centre line" && b.pre.At == nil:
 			c.Kind, b.apart = "centre line", false
+			return
+		case c.Kind == "stretch" && t.val == "stretch" && b.pre.At == nil: // "take the rein and stretch"
+			b.giveBack(c, true)
 			return
 		case c.Kind == "zig-zag" && t.val == "half-pass", c.Kind == "half-pass" && t.val == "zig-zag":
 			c.Kind, b.apart = "zig-zag", false

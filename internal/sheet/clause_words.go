@@ -150,6 +150,10 @@ func (b *builder) letters(t tok) {
 }
 
 func (b *builder) place(p *Place) {
+	if b.cur >= 0 && b.apart && b.comma && b.routeOfFigure(p) {
+		b.acts[b.cur].At, b.apart = p, false
+		return
+	}
 	if b.cur < 0 || b.apart || b.then {
 		b.waitingPlace(p)
 		return
@@ -167,6 +171,16 @@ func (b *builder) place(p *Place) {
 	default:
 		b.pre.At = p
 	}
+}
+
+// routeOfFigure reports a route after a comma that begins where the half circle or the line just
+// named begins: "E half circle left, 20 metres, E-B in free walk".
+func (b *builder) routeOfFigure(p *Place) bool {
+	c := b.acts[b.cur]
+	if c.Kind != "half circle" && c.Kind != "change rein" && c.Kind != "half arena" {
+		return false
+	}
+	return p.Kind == Route && len(p.Letters) > 1 && c.To == nil && c.At != nil && c.At.Kind == At && len(c.At.Letters) == 1 && c.At.Letters[0] == p.Letters[0]
 }
 
 // waitingPlace keeps a place for the next head; letters that follow letters make a route.
@@ -513,6 +527,9 @@ func (b *builder) tidy() {
 		}
 		if a.Kind == "half-pass" && (len(a.List) > 1 || a.Count > 1 && a.Unit == "") {
 			a.Kind = "zig-zag"
+		}
+		if a.Kind == "simple change" && a.Is("through trot") {
+			a.Kind = "trot change"
 		}
 		if a.Kind == "serpentine" && a.Is("deep") && a.Count == 2 {
 			a.Kind = "double loop"

@@ -149,6 +149,7 @@ func (p *parser) part(line string) {
 	if number == 0 && len(p.f.Movements) == 0 && p.preamble(line, cols) {
 		return
 	}
+	cols, coef, maxMark = marksWithin(cols, coef, maxMark)
 	part := p.readPart(cols, col)
 	if len(p.f.Movements) > 0 && leaves(part.Acts) {
 		n := len(p.f.Movements) - 1
@@ -288,6 +289,25 @@ func splitColumns(s string, col int) (cells []cell, coef, maxMark int) {
 		cells = cells[:len(cells)-1]
 	}
 	return cells, coef, maxMark
+}
+
+// marksWithin takes columns of marks that stand before a last column of directives.
+func marksWithin(cells []cell, coef, maxMark int) ([]cell, int, int) {
+	n := len(cells)
+	if n < 3 || isMark(cells[n-1].text) || !isMark(cells[n-2].text) {
+		return cells, coef, maxMark
+	}
+	last := cells[n-1]
+	for n--; n > 1 && isMark(cells[n-1].text); n-- {
+		mark, k := markColumn(cells[n-1].text)
+		if mark > 0 {
+			maxMark = mark
+		}
+		if k > 0 && coef == 0 {
+			coef = k
+		}
+	}
+	return append(append([]cell(nil), cells[:n]...), last), coef, maxMark
 }
 
 // markColumn reads a last column: a best mark of 5 or more, a coefficient below it, or both

@@ -149,10 +149,27 @@ func TestShortenedWords(t *testing.T) {
 	})
 }
 
+func TestOtherWordings(t *testing.T) {
+	checkWordings(t, []wording{
+		{"@RV change rein extended walk|@VK pace medium walk then|@K pace collected walk then", []string{"R-V: Change of hand in extended walk. V-K: Medium walk. K: Collected walk"}},
+		{"@EB half circle free walk left 20m", []string{"E  Half circle left, 20 metres, E-B in free walk on a long rein"}},
+		{"@X trot change", []string{"X  Simple change of leg through trot", "X  Change of leg through trot"}},
+		{"@C circle left 20m|stretch", []string{"C  Circle left 20m allowing the horse to take the rein and stretch the neck forward and down", "C  Circle left 20m, let the horse chew the reins out of the hand"}},
+		{"@MXK change rein medium trot", []string{"M-X-K: Change the whole arena in medium trot", "MXK Change rein, medium trot"}},
+		{"@C circle right 20m|give and retake n3-4strides then|retake", []string{"C  Circle right 20 m. Between the centre line and the long side give both reins forward for 3-4 strides and retake"}},
+		{"@A half circle right 10m|@between:VE return", []string{"A  Half circle right 10m, return to the track between V and E", "A  10 m half circle right and return to the track between V and E"}},
+		{"@M judged >K", []string{"(Transitions at M and K)"}},
+		{"judged", []string{"The transitions from collected trot to extended trot and back", "Transitions"}},
+		{"@HK pace medium canter|@K pace working canter", []string{"H-K  Medium canter, K working canter", "H-K Med. canter, K wkg canter"}},
+		{"@E turn left|@X halt 4s|pace working trot then|@B track right", []string{"E  Turn left X Halt 4 sec, proceed working trot, B track right"}},
+	})
+}
+
 // The coefficient and the best mark stand in many forms at the end of a line.
 func TestCoefficientForms(t *testing.T) {
 	for _, end := range []string{" x2", "  2", " (2)", "  coeff. 2", "  10 x 2", " *2", "  10  2", "  10 (2)", " 2x", "  10×2", " (coefficient: 2)", " [x2]",
-		"  COEF 2", "\t10\t2", "|10|2|", "  10  ____  2", "  10  2  ____", "\t10\t\tx2", " (x2)", "  straightness; regularity  10  2"} {
+		"  COEF 2", "\t10\t2", "|10|2|", "  10  ____  2", "  10  2  ____", "\t10\t\tx2", " (x2)", "  straightness; regularity  10  2", "  2  10  Straightness, contact",
+		"\t2\t10\tBend, rhythm; quality"} {
 		f := Parse("t", []byte("1 A  Enter in collected trot"+end+"\n"))
 		if m := f.Movements[0]; m.Coefficient != 2 || m.MaxMark != 10 || len(m.Parts[0].Acts) != 1 || strings.Contains(m.Parts[0].Text, "2") {
 			t.Errorf("%q: coefficient %d, best mark %d, %v", end, m.Coefficient, m.MaxMark, m.Parts[0].Acts)
