@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"unicode/utf16"
 
 	"pgregory.net/rapid"
 
@@ -304,4 +305,26 @@ func FuzzReadMarks(f *testing.F) {
 			}
 		}
 	})
+}
+
+// A spreadsheet's "Unicode text" is UTF-16 with tabs; an open quotation mark says what it swallowed.
+func TestReadMarksFromSpreadsheets(t *testing.T) {
+	plan := sheetOf(3)
+	rules, err := RulesByID("club")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := "movement\tjudge\tmark\tremark\n1\tC\t6,5\tgerade, fleißig\n"
+	data := []byte{0xFF, 0xFE}
+	for _, u := range utf16.Encode([]rune(text)) {
+		data = append(data, byte(u), byte(u>>8))
+	}
+	card, problems := ReadMarks("m.txt", data, plan, rules)
+	if len(card.Marks) != 1 || card.Marks[0].Mark != 65 || card.Marks[0].Remark != "gerade, fleißig" || sheet.HasErrors(problems) {
+		t.Errorf("%+v %v", card, problems)
+	}
+	_, problems = ReadMarks("q.csv", []byte("movement,judge,mark\n1,C,\"6\n2,C,7\n3,C,7\n"), plan, rules)
+	if len(problems) == 0 || !strings.Contains(problems[0].Message, "not closed: 3 line(s)") && !strings.Contains(problems[0].Message, "not closed: 2 line(s)") || problems[0].Line != 2 {
+		t.Errorf("%v", problems)
+	}
 }

@@ -12,6 +12,7 @@ import (
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/unicode"
 
 	"ringcraft/internal/rideplan"
 	"ringcraft/internal/sheet"
@@ -80,6 +81,12 @@ func (m *marksReader) say(line, col int, sev sheet.Severity, msg, allowed string
 }
 
 func (m *marksReader) decode(data []byte) []byte {
+	if bytes.HasPrefix(data, []byte{0xFF, 0xFE}) || bytes.HasPrefix(data, []byte{0xFE, 0xFF}) { // "Unicode text" of a spreadsheet
+		if out, err := unicode.UTF16(unicode.LittleEndian, unicode.ExpectBOM).NewDecoder().Bytes(data); err == nil {
+			m.say(1, 1, sheet.Note, "the file is not UTF-8; read as UTF-16", "")
+			data = out
+		}
+	}
 	data = bytes.TrimPrefix(data, []byte{0xEF, 0xBB, 0xBF})
 	if !utf8.Valid(data) {
 		if out, err := charmap.Windows1252.NewDecoder().Bytes(data); err == nil {
@@ -200,6 +207,10 @@ func (m *marksReader) row(rec []string, line int, cr *csv.Reader) {
 		return
 	}
 	t, ok := parseMark(text)
+	if inside := strings.Count(text, "\n"); !ok && inside > 0 {
+		m.say(line, col(ti), sheet.Error, fmt.Sprintf("a quotation mark opened here is not closed: %d line(s) after it were not read", inside), "allowed: the mark without quotation marks, or closed ones")
+		return
+	}
 	if !ok {
 		m.say(line, col(ti), sheet.Error, fmt.Sprintf("%q is not a mark", text), "allowed: "+m.rules.AllowedMarks())
 		return

@@ -18,6 +18,9 @@ const maxClock = 1000 * 3600
 // for minutes): transcribers write all of these, and nothing else they could mean is lost.
 var cueTime = regexp.MustCompile(`^(?:(\d{1,4}):)?(\d{1,4}):(\d{1,2})(?:[.,](\d{1,9}))?$`)
 
+// cueSetting begins a setting of a cue (WebVTT 1, section 4.4).
+var cueSetting = regexp.MustCompile(`^(?:align|line|position|size|vertical|region|[XY][12]):`)
+
 // timing reads "start --> end settings". The problem is "" when both were understood.
 func timing(line string) (start, end float64, problem string) {
 	left, right, _ := strings.Cut(line, "-->")
@@ -32,7 +35,7 @@ func timing(line string) (start, end float64, problem string) {
 	// Settings may follow without a space ("00:02.000align:left"): the time is the longest
 	// run of digits and separators.
 	stop := fields[0]
-	if n := strings.IndexFunc(stop, func(r rune) bool { return !strings.ContainsRune("0123456789:.,", r) }); n > 0 {
+	if n := strings.IndexFunc(stop, func(r rune) bool { return !strings.ContainsRune("0123456789:.,", r) }); n > 0 && cueSetting.MatchString(stop[n:]) {
 		stop = stop[:n]
 	}
 	end, ok = clock(stop)

@@ -42,3 +42,15 @@ func TestTimesBadlyWritten(t *testing.T) {
 		}
 	}
 }
+
+// An end with a slip in it is said, not cut to another time.
+func TestEndWithASlip(t *testing.T) {
+	_, problems := Read("c.srt", []byte("1\n00:00:01,000 --> 00:00:0x,000\nhalt square\n"))
+	if len(problems) == 0 || !strings.Contains(problems[0].Message, `end "00:00:0x,000"`) || !strings.Contains(problems[0].Message, "halt square") || problems[0].Line != 2 {
+		t.Errorf("%v", problems)
+	}
+	cues, problems := Read("c.vtt", []byte("WEBVTT\n\n00:00.000 --> 00:02.000align:left\nhalt\n"))
+	if len(cues) != 1 || cues[0].EndS != 2 || sheet.HasErrors(problems) {
+		t.Errorf("%+v %v", cues, problems)
+	}
+}
