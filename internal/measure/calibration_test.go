@@ -35,7 +35,8 @@ func (t *tally) add(c compared) {
 	t.sigmas = append(t.sigmas, *c.Sigma)
 	z := (*c.Value - c.truth) / math.Max(*c.Sigma, 1e-9)
 	t.zz += math.Min(z*z, 16)
-	if math.Abs(*c.Value-c.truth) <= 1.96**c.Sigma+1e-9 {
+	atLeast := strings.Contains(c.LimitedBy, "at least this long") // a bound says nothing above
+	if math.Abs(*c.Value-c.truth) <= 1.96**c.Sigma+1e-9 || atLeast && c.truth > *c.Value {
 		t.inside++
 	}
 	if c.Verdict != CannotTell {

@@ -15,12 +15,12 @@ import (
 func (r *ride) roundness(b *book, f *rideplan.Figure, os []obs, c circle) {
 	e := entry{what: "circle roundness", letter: f.At, at: middle(os), atM: float64(f.StartM+f.EndM) / 2}
 	n := float64(len(os))
-	var re, im float64
+	var re, im, all float64
 	for _, o := range os {
 		d := o.at.Sub(c.centre)
 		out := float64(d.Norm()) - c.radius
 		sin, cos := math.Sincos(2 * float64(d.Heading()))
-		re, im = re+2/n*out*cos, im+2/n*out*sin
+		re, im, all = re+2/n*out*cos, im+2/n*out*sin, all+out*out/n
 	}
 	amp, phase := math.Hypot(re, im), math.Atan2(im, re)
 	ws := make([]weight, len(os))
@@ -30,7 +30,9 @@ func (r *ride) roundness(b *book, f *rideplan.Figure, os []obs, c circle) {
 		k := 4 * 2 / n * math.Cos(2*float64(d.Heading())-phase)
 		ws[i] = weight{o.t, o.at, k * u.X, k * u.Y}
 	}
-	e.parts = append(r.d.of(ws), part{fromRiding, 0.01 * 0.01})
+	// what is neither egg nor jitter, a spiral for instance, leaks into the egg: four times its half
+	other := math.Max(0, all-amp*amp/2-1.2*r.d.white*r.d.white)
+	e.parts = append(r.d.of(ws), part{fromRiding, 0.01*0.01 + 4*other})
 	sd, _ := sum(e.parts)
 	e.value = math.Sqrt(math.Max(0, 16*amp*amp-2*sd*sd))
 	b.add(e)
@@ -126,7 +128,7 @@ func (r *ride) bow(b *book, f *rideplan.Figure, os []obs) {
 		side := o.u.Left().Mul(c[i])
 		ws[i] = weight{o.t, o.at, side.X, side.Y}
 	}
-	e.parts = append(r.d.of(ws), part{fromRiding, 0.05 * 0.05})
+	e.parts = append(r.d.of(ws), part{fromRiding, 0.03 * 0.03})
 	b.add(e)
 }
 
@@ -177,7 +179,7 @@ func (r *ride) approach(b *book, f *rideplan.Figure, os []obs, h halted) {
 		slope[i] *= scale
 		e.value += slope[i] * o.left
 	}
-	e.parts = append(r.d.of(across(in, slope, normal)), part{fromRiding, 0.05 * 0.05})
+	e.parts = append(r.d.of(across(in, slope, normal)), part{fromRiding, 0.03 * 0.03})
 	b.add(e)
 }
 

@@ -65,7 +65,7 @@ func (r *ride) halt(b *book, f *rideplan.Figure) {
 	}
 	at := (got.theta[0] + got.theta[1]) / 2
 	place.at, dur.at = &at, &at
-	if two := got.movedWithin(os, r.d.white); two != "" {
+	if two := got.movedWithin(os, r.d.white); two != "" && !r.backwards(m+0.3) {
 		b.cannot(place, two)
 		b.cannot(dur, two)
 		return
@@ -98,7 +98,7 @@ type halted struct {
 func (h halted) bounded() string {
 	switch {
 	case h.open:
-		return "the recording ends at the halt: it lasted at least this long"
+		return "the setting off was not seen: the halt lasted at least this long"
 	case h.late:
 		return "the recording begins at the halt: it lasted at least this long"
 	}
@@ -205,28 +205,47 @@ func (r *ride) onLine(os []obs, m float64) []obs {
 	return os
 }
 
-// aroundHalt returns the fixes around a planned halt, seen along its line. After the last
-// halt the plan has no line; the line of approach goes on.
+// aroundHalt returns the fixes around a planned halt, seen along its line. Where the plan
+// leaves the line while the ride still stands (after the last halt, or where a late halt lies
+// near the turn after it), the line of approach goes on.
 func (r *ride) aroundHalt(m float64) []obs {
 	lo, hi := r.straightAround(m)
 	os, _ := r.over(lo, hi)
 	os = r.onLine(os, m)
-	if len(os) == 0 || hi-m > 0.5 {
+	if len(os) == 0 || !r.stillThere(os, hi-m) || hi-m > 0.5 && r.backwards(m+0.3) {
 		return os
 	}
-	end := os[len(os)-1].t
+	end, at := os[len(os)-1].t, os[len(os)-1].s
 	fs := r.rec.Fixes
-	for i := sort.Search(len(fs), func(i int) bool { return float64(fs[i].T) > end }); i < len(fs) && float64(fs[i].T) < end+6; i++ {
+	for i := sort.Search(len(fs), func(i int) bool { return float64(fs[i].T) > end }); i < len(fs) && float64(fs[i].T) < end+goesOn; i++ {
 		if fs[i].Outlier {
 			continue
 		}
 		o := r.onLine([]obs{{t: float64(fs[i].T), at: fs[i].Point}}, m)[0]
-		if math.Abs(o.left) > 2+4*r.d.white {
+		if math.Abs(o.left) > 2+4*r.d.white || hi-m > 0.5 && math.Abs(o.s-at) > underWay+4*r.d.white {
 			break
 		}
 		os = append(os, o)
 	}
 	return os
+}
+
+const (
+	goesOn   = 8.0 // s: how long after the line's end a horse may stand and still be seen
+	underWay = 2.5 // m: a horse that has gone so far is under way
+)
+
+// stillThere reports whether the fixes end with the horse standing, or the line with the halt.
+func (r *ride) stillThere(os []obs, beyond float64) bool {
+	if beyond < 0.5 {
+		return true
+	}
+	last := os[len(os)-1]
+	i := len(os) - 1
+	for i > 0 && last.t-os[i-1].t < 1.5 {
+		i--
+	}
+	return math.Abs(last.s-os[i].s) < 1.5+2*r.d.white
 }
 
 // fitHalt searches the standing still in the fixes, then fits it.

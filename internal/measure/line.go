@@ -73,7 +73,7 @@ func (r *ride) straight(b *book, f *rideplan.Figure, a, z float64) {
 	}
 	e.parts = append(r.d.of(across(os, mean, normal)), part{fromRiding, 0.01 * 0.01})
 	r.sided(b, e, os[0].u, normal)
-	drift.parts = append(r.d.of(across(os, slope, normal)), part{fromRiding, 0.015 * 0.015})
+	drift.parts = append(r.d.of(across(os, slope, normal)), part{fromRiding, 0.01 * 0.01})
 	r.sided(b, drift, os[0].u, normal)
 }
 

@@ -65,7 +65,7 @@ func (r *ride) reinBack(b *book, f *rideplan.Figure) {
 	}
 	e.value = x.theta[4] - x.theta[5]
 	c, fromPriors := x.weights([]float64{0, 0, 0, 0, 1, -1, 0, 0})
-	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + x.riding(timesOf(os), c, r.d.white) + 0.05*0.05})
+	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + x.riding(timesOf(os), c, r.d.white) + 0.03*0.03})
 	b.add(e)
 	r.backwardsDetail(b, f, os, x)
 }

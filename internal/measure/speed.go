@@ -31,12 +31,16 @@ func (r *ride) stretches(a, z float64) []stretch {
 	}
 	for i < len(ss) && float64(ss[i].M) <= z {
 		v := ss[i].Variety
+		if math.Abs(ss[i].Curvature) >= 0.14 {
+			i++
+			continue
+		}
 		j := i
 		for j+1 < len(ss) && float64(ss[j+1].M) <= z && ss[j+1].Variety == v &&
 			math.Abs(float64(ss[j+1].Speed-ss[i].Speed)) <= fromChange*float64(ss[i].Speed) && math.Abs(ss[j+1].Curvature) < 0.14 {
 			j++
 		}
-		if p := v.PaceOf(); p != gait.Halt && p != gait.ReinBack && ss[i].Speed > 0.5 && math.Abs(ss[i].Curvature) < 0.14 {
+		if p := v.PaceOf(); p != gait.Halt && p != gait.ReinBack && ss[i].Speed > 0.5 {
 			a, z := float64(ss[i].M), float64(ss[j].M)
 			ease := math.Max(0, math.Min(awayFrom, (z-a-shortestStretch)/2))
 			out = append(out, stretch{v, a + ease, z - ease})
@@ -63,8 +67,20 @@ func (r *ride) speed(b *book) {
 	}
 	c, value := r.speedWeights(os)
 	e.value = value
-	e.parts = append(r.d.of(c), part{fromRiding, math.Pow(0.007*value, 2)})
+	e.parts = append(r.d.of(c), part{fromRiding, math.Pow(0.007*value, 2) + math.Pow(0.1*r.halves(os), 2)})
 	b.add(e)
+}
+
+// halves is the speed of the second half of some fixes less that of the first: where it is
+// large, the mean depends on where exactly the stretch begins and ends.
+func (r *ride) halves(os []obs) float64 {
+	k := len(os) / 2
+	if k < 3 {
+		return 0
+	}
+	_, a := r.speedWeights(os[:k])
+	_, b := r.speedWeights(os[k:])
+	return b - a
 }
 
 // meanSpeed is way over time of exact samples.

@@ -258,7 +258,23 @@ func (t *teller) transition(f *rideplan.Figure) {
 	if from == gait.Trot && to == gait.Canter || from == gait.Canter && to == gait.Trot {
 		v = math.NaN()
 	}
+	if t.givenUpNear(m) { // the pace was left, or not reached, elsewhere: its change has no one place
+		v = math.NaN()
+	}
 	t.say("transition place", f.At, v)
+}
+
+// givenUpNear reports whether a bigger pace that was not held begins or ends at metre m.
+func (t *teller) givenUpNear(m float64) bool {
+	for _, h := range t.r.faults.Held {
+		for _, kind := range biggerKinds {
+			f := t.r.figure(h.Movement, h.Nth, kind)
+			if f != nil && (math.Abs(float64(f.StartM)-m) < 4 || math.Abs(float64(f.EndM)-m) < 4) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // reinBack is how far the horse went back.

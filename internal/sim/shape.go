@@ -259,7 +259,7 @@ func (t *teller) otherBefore(f *rideplan.Figure) (a, z float64) {
 func (t *teller) steadyOf(v gait.Variety, from, to float64, other bool) (a, z float64) {
 	ss := t.r.plan.Samples
 	for i := 0; i < len(ss); i++ {
-		if float64(ss[i].M) < from {
+		if float64(ss[i].M) < from || math.Abs(ss[i].Curvature) >= 0.14 {
 			continue
 		}
 		if float64(ss[i].M) > to {
@@ -271,7 +271,7 @@ func (t *teller) steadyOf(v gait.Variety, from, to float64, other bool) (a, z fl
 			j++
 		}
 		x, y := float64(ss[i].M), float64(ss[j].M)
-		ok := ss[i].Speed > 0.5 && math.Abs(ss[i].Curvature) < 0.14
+		ok := ss[i].Speed > 0.5
 		ease := math.Max(0, math.Min(3, (y-x-6)/2))
 		x, y = x+ease, y-ease
 		if ok && !other && ss[i].Variety == v && y-x > z-a || ok && other && ss[i].Variety != v && ss[i].Variety.PaceOf() == v.PaceOf() && y-x >= 6 {
