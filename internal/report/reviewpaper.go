@@ -263,17 +263,16 @@ func homeworkRow(p *pages, hs []Homework) {
 	w := p.width() / 3
 	for i := 0; i < n; i++ {
 		h, x := hs[i], edge+float64(i)*w
-		textX, textW := x, w-4
+		y, textW := p.y, w-4
 		if h.Plan != nil {
-			pic := draw.Plan(h.Plan, draw.Options{Width: 20, NoNumbers: true})
-			k := min(1, 50/pic.H)
-			pic.Onto(p.f, x, p.y, k)
-			textX, textW = x+pic.W*k+2, w-4-pic.W*k-2
+			pic := draw.Plan(h.Plan, draw.Options{Width: textW, Lying: true, NoNumbers: true})
+			pic.Onto(p.f, x, y, 1)
+			y += pic.H + 1
 		}
-		y := foldText(p, textX, p.y, p.bottom(), textW, 3.2, true, h.Title)
+		y = foldText(p, x, y, p.bottom(), textW, 3.2, true, h.Title)
 		for _, words := range []string{h.Times, h.Look} {
 			if words != "" {
-				y = foldText(p, textX, y+0.8, p.bottom(), textW, 2.8, false, words)
+				y = foldText(p, x, y+0.8, p.bottom(), textW, 2.8, false, words)
 			}
 		}
 	}
