@@ -163,8 +163,8 @@ func onFixes(fixes []Fix, ps []place, c *chain) {
 const startedAnew = 4
 
 // crossing returns when the ride last passed metre m of the plan going forward, and how fast.
-// ok is false when it never did.
-func crossing(ps []place, m float64) (t, speed float64, ok bool) {
+// ok is false when it never did. With anew, going back to just after m counts too.
+func crossing(ps []place, m float64, anew bool) (t, speed float64, ok bool) {
 	last := -1
 	for i, p := range ps {
 		if math.IsNaN(p.m) {
@@ -172,7 +172,7 @@ func crossing(ps []place, m float64) (t, speed float64, ok bool) {
 		}
 		if last >= 0 {
 			a := ps[last]
-			if a.piece != p.piece && p.m < a.m && p.m >= m && p.m < m+startedAnew {
+			if anew && a.piece != p.piece && p.m < a.m && p.m >= m && p.m < m+startedAnew {
 				t, speed, ok = p.t, float64(p.v.Norm()), true // ridden again from here
 			}
 			if a.m < m && p.m >= m {
@@ -199,10 +199,13 @@ func spansOf(p *rideplan.Plan, ps []place, n Noise, missing map[int]bool) []Span
 		if missing[mv.Number] {
 			continue
 		}
-		start, v0, ok0 := crossing(ps, edge(p, mv.StartM, mv.StartS))
-		end, v1, ok1 := crossing(ps, edge(p, mv.EndM, mv.EndS))
+		start, v0, ok0 := crossing(ps, edge(p, mv.StartM, mv.StartS), true)
+		end, v1, ok1 := crossing(ps, edge(p, mv.EndM, mv.EndS), false)
 		if !ok1 {
 			end, v1 = lastOn(ps)
+		}
+		if end < start { // begun anew and not ridden to its end again
+			start, v0, ok0 = crossing(ps, edge(p, mv.StartM, mv.StartS), false)
 		}
 		if !ok0 || end < start {
 			continue

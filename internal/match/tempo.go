@@ -38,7 +38,7 @@ func (c *chain) pacing(es []epoch, path []node) float64 {
 			ks = append(ks, v/st.speed)
 		}
 	}
-	if len(ks) < 20 {
+	if len(ks) < 20 || 3*len(ks) < len(path) { // most of it is off the plan: its speed says nothing
 		return 1
 	}
 	sort.Float64s(ks)
@@ -49,7 +49,7 @@ func (c *chain) pacing(es []epoch, path []node) float64 {
 // it is half a test or more: on the way out a rider often goes over lines of the test again.
 func (c *chain) endOnce(es []epoch, path []node) {
 	for k := range path {
-		if c.saluted(es, path, k) && 2*c.stationsAfter(path, k) < len(c.stations) {
+		if c.saluted(es, path, k) && 2*c.riddenOver(path[k+1:]) < len(c.stations) && 2*c.riddenOver(path[:k+1]) >= len(c.stations) {
 			for i := k + 1; i < len(path); i++ {
 				if int(path[i].s) < len(c.stations)-1-entryReach || path[i].layer != onPlan {
 					c.finishAt(path, i)
@@ -80,10 +80,10 @@ func (c *chain) saluted(es []epoch, path []node, k int) bool {
 	return true
 }
 
-// stationsAfter counts the stations ridden over after epoch k.
-func (c *chain) stationsAfter(path []node, k int) int {
+// riddenOver counts the stations that a part of the path goes over.
+func (c *chain) riddenOver(path []node) int {
 	again, last := 0, -1
-	for _, n := range path[k+1:] {
+	for _, n := range path {
 		if n.layer != onPlan {
 			continue
 		}
