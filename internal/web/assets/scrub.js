@@ -222,7 +222,7 @@ class Scrubber {
     const back = readout.querySelector("[data-out-card]"), card = move && document.getElementById(`m${move.n}`);
     if (back) {
       back.hidden = !card;
-      if (card) { back.href = `#m${move.n}`; back.setAttribute("aria-label", `To the card of movement ${move.n}`); }
+      if (card) { back.href = `#m${move.n}`; back.setAttribute("aria-label", `its card: movement ${move.n}`); }
     }
     const pace = [...data.paces].reverse().find((p) => p.start <= plan + 1e-6)?.name;
     const due = data.asked.filter((a) => plan >= a.from && plan <= a.at).map((a) => `Prepare: ${a.words}.`);
