@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"slices"
 
 	"ringcraft/internal/arena"
 )
@@ -91,8 +92,8 @@ func (f frame) drawRidden(o *Overlay, movement int) *Group {
 
 // drawMark is a sign with its words: a ring for good, a triangle for a fault, a square for
 // a note, so that shape alone tells them apart.
-func (f frame) drawMark(m Mark) *Group {
-	c, u := f.pt(m.Point), f.u
+func (pl *plotter) drawMark(m Mark) *Group {
+	c, u := pl.pt(m.Point), pl.u
 	g := &Group{Class: "mark " + m.Kind, Title: m.Kind + ": " + m.Label}
 	g.Add(markSign(m.Kind, c, u))
 	if m.Label != "" {
@@ -100,9 +101,43 @@ func (f frame) drawMark(m Mark) *Group {
 		if m.X > 2 {
 			at.X, anchor = c.X-2.8*u, End
 		}
-		g.Add(f.haloText(Text{At: at, Size: 3.2 * u, Anchor: anchor, Class: "ink", Ink: InkMain, Words: m.Label})...)
+		t := Text{At: at, Size: 3.2 * u, Anchor: anchor, Class: "ink", Ink: InkMain, Words: m.Label}
+		pl.freeLine(&t)
+		g.Add(pl.haloText(t)...)
 	}
 	return g
+}
+
+// freeLine moves a mark's words up or down by a line or two where they would be written over
+// those of another mark.
+func (pl *plotter) freeLine(t *Text) {
+	y := t.At.Y
+	for _, line := range []float64{0, 1, -1, 2, -2} {
+		t.At.Y = y + 1.2*line*t.Size
+		b := boxOf(*t)
+		if !slices.ContainsFunc(pl.said, b.meets) {
+			pl.said = append(pl.said, b)
+			return
+		}
+	}
+	t.At.Y = y
+}
+
+// area is a box on paper.
+type area struct{ x0, y0, x1, y1 float64 }
+
+func (a area) meets(b area) bool { return a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1 }
+
+// boxOf is where the capitals and figures of a text stand.
+func boxOf(t Text) area {
+	w, x := TextWidth(t.Words, t.Size, t.Bold), t.At.X
+	switch t.Anchor {
+	case Middle:
+		x -= w / 2
+	case End:
+		x -= w
+	}
+	return area{x, t.At.Y - 0.72*t.Size, x + w, t.At.Y}
 }
 
 // markSign is the sign of a kind of mark with its middle at c.

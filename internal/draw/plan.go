@@ -111,8 +111,9 @@ type plotter struct {
 	used usedSigns
 	tags []Pt // places taken by numbers
 
-	halted  []Pt // places of halts
-	letters []Pt // places of the letters of the arena
+	said    []area // places of the marks' words
+	halted  []Pt   // places of halts
+	letters []Pt   // places of the letters of the arena
 }
 
 // usedSigns are what the legend has to explain.

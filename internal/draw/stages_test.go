@@ -155,7 +155,7 @@ func TestStripWordsKeepApart(t *testing.T) {
 				eachText(s.Items, func(x Text) { words = append(words, x) })
 				for i, a := range words {
 					for _, b := range words[:i] {
-						if textBox(a).meets(textBox(b)) {
+						if boxOf(a).meets(boxOf(b)) {
 							t.Errorf("%s, %.0f mm wide, %s: %q at %.1f,%.1f runs into %q at %.1f,%.1f", name, width, s.Title, a.Words, a.At.X, a.At.Y, b.Words, b.At.X, b.At.Y)
 						}
 					}
@@ -176,20 +176,27 @@ func eachText(items []Item, f func(Text)) {
 	}
 }
 
-type area struct{ x0, y0, x1, y1 float64 }
-
-func (a area) meets(b area) bool { return a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1 }
-
-// textBox is where the capitals and figures of a text stand.
-func textBox(t Text) area {
-	w, x := TextWidth(t.Words, t.Size, t.Bold), t.At.X
-	switch t.Anchor {
-	case Middle:
-		x -= w / 2
-	case End:
-		x -= w
+// Marks at the same place are said on lines of their own.
+func TestMarksKeepApart(t *testing.T) {
+	p := willow()
+	at := p.Samples[300].Point
+	s := Plan(p, Options{NoNumbers: true, Marks: []Mark{{Point: at, Kind: "fault", Label: "too large"}, {Point: at, Kind: "fault", Label: "too slow"}, {Point: at, Kind: "note", Label: "crooked"}}})
+	var words []Text
+	eachText(s.Items, func(x Text) {
+		if len(x.Words) > 4 {
+			words = append(words, x)
+		}
+	})
+	if len(words) != 3 {
+		t.Fatalf("%d words", len(words))
 	}
-	return area{x, t.At.Y - 0.72*t.Size, x + w, t.At.Y}
+	for i, a := range words {
+		for _, b := range words[:i] {
+			if boxOf(a).meets(boxOf(b)) {
+				t.Errorf("%q is written over %q", a.Words, b.Words)
+			}
+		}
+	}
 }
 
 func TestLongWordsBreakAtDashes(t *testing.T) {
