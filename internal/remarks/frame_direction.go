@@ -13,6 +13,7 @@ type saidAround struct {
 	not       bool // a negation before
 	notAfter  bool
 	enough    bool
+	bid       bool // "don't" before it
 	stated    bool // "he's straighter", "has more angle": told, not asked for
 	opens     bool // what is said of it opens the clause
 	from, to  int
@@ -55,6 +56,8 @@ func (f *framer) around(ts []token, hits []hit, marks []hit, h hit, a, b int) sa
 		switch {
 		case ts[j].stem == "enough":
 			m.enough = true
+		case ts[j].bids && j < h.from: // what is forbidden is what is seen
+			m.bid = true
 		case ts[j].not && j < h.from && h.from-j <= 3:
 			m.not = true
 			m.from = min(m.from, j)
@@ -115,6 +118,9 @@ func hopes(lead string) bool {
 func (m saidAround) decide(c terms.Concept, s sense) direction {
 	if m.pre["keep"] && s != asLow {
 		return nothing
+	}
+	if m.bid && s == asHigh && len(c.Much) > 0 {
+		return tooMuch
 	}
 	if c.ComparativeOnly && s <= asLow {
 		return nothing

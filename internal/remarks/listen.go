@@ -20,6 +20,7 @@ type token struct {
 	upper bool   // was written as a single capital letter
 	comma bool   // a comma stands before it
 	lead  string // the small words left out just before it
+	bids  bool   // "don't" that bids: what it forbids is what is seen
 	told  bool   // the sentence tells of more of it, it does not ask: "has more", "more than before"
 }
 
@@ -163,6 +164,7 @@ func (e *ear) tokens(in []token) []token {
 		t.begin, t.first, t.comma, t.lead = held.begin, held.first, held.comma, held.lead
 		held = token{}
 		t.not = e.negation[t.word]
+		t.bids = t.word == "dont" && bids(t, out)
 		t.stem = stem(t.word)
 		if e.plainNot(t.word) {
 			t.word, t.stem = "not", "not"
@@ -172,6 +174,18 @@ func (e *ear) tokens(in []token) []token {
 	tell(out)
 	return out
 }
+
+// bids reports whether a "don't" is said to the rider or of the horse as an order ("don't
+// lean", "good, but don't hurry"): it opens its clause, or follows what closes one.
+func bids(t token, before []token) bool {
+	if strings.Contains(t.lead, "you ") || strings.Contains(t.lead, "i ") || strings.Contains(t.lead, "they ") || strings.Contains(t.lead, "we ") {
+		return false
+	}
+	return t.begin || t.comma || joined(t) || len(before) > 0 && closers[before[len(before)-1].word]
+}
+
+// closers are words after which a new clause mostly begins.
+var closers = map[string]bool{"now": true, "but": true, "please": true, "good": true, "no": true, "okay": true, "right": true, "so": true, "yes": true}
 
 // tell marks what is told of and not asked for: "has more angle", "rounder than before".
 func tell(ts []token) {

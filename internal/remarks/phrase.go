@@ -325,7 +325,24 @@ func negatedAt(ts []token, i int) bool {
 		return false
 	}
 	for j := i - 1; j >= 0 && j >= i-2; j-- {
-		if ts[j].not && !ts[j].spent && !(ts[j].word == "no" && ts[j].first) {
+		if ts[j].not && !ts[j].spent && !ts[j].bids && !(ts[j].word == "no" && ts[j].first) {
+			return true
+		}
+		if ts[j].begin {
+			break
+		}
+	}
+	return bygone(ts, i)
+}
+
+// bygone reports whether "used to" or "last week" puts a phrase at i into the past, or an
+// opening "if" into what may never come.
+func bygone(ts []token, i int) bool {
+	for j := i - 1; j >= 0 && j >= i-4; j-- {
+		switch w := ts[j].word; {
+		case w == "used" && j+1 < len(ts) && ts[j+1].word == "to",
+			w == "last" && j+1 < len(ts) && (ts[j+1].word == "week" || ts[j+1].word == "month" || ts[j+1].word == "year"),
+			w == "yesterday", w == "if" && ts[j].first:
 			return true
 		}
 		if ts[j].begin {
