@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 
+	"ringcraft/internal/logbook"
 	"ringcraft/internal/report"
 )
 
@@ -11,6 +12,7 @@ type sheetReadCmd struct {
 	File  string `arg:"" help:"The sheet, as plain text."`
 	Line  string `help:"Write the planned line to this CSV file." placeholder:"OUT.csv"`
 	Horse string `help:"The horse's own figures." placeholder:"F.json"`
+	Other string `help:"For a horse that anticipates: write the same movements in another order, in which fewer things always follow each other, to this file." placeholder:"OUT.sheet"`
 	JSON  bool   `name:"json" help:"Print JSON."`
 }
 
@@ -23,6 +25,11 @@ func (o *sheetReadCmd) Run(c *console) error {
 	c.tell(plan.Problems)
 	if o.Line != "" {
 		if err := writeFile(o.Line, func(w io.Writer) error { return report.WriteLine(w, plan) }); err != nil {
+			return err
+		}
+	}
+	if o.Other != "" {
+		if err := o.writeOther(c); err != nil {
 			return err
 		}
 	}
@@ -53,6 +60,43 @@ func printSheet(w io.Writer, d report.SheetDoc) {
 				fmt.Fprintf(w, "    prepare: %s near %s needs %.1f s, has %.1f s\n", q.What, q.Letter, q.NeedsS, q.HasS)
 			}
 		}
+	}
+	printHabits(w, d.Habits)
+}
+
+// writeOther writes the same movements in another order and says what it changes.
+func (o *sheetReadCmd) writeOther(c *console) error {
+	text, err := readFile(o.File)
+	if err != nil {
+		return err
+	}
+	other, reasons, ok := logbook.OtherOrder(o.File, string(text))
+	for _, why := range reasons {
+		fmt.Fprintf(c.Err, "%s: note: %s\n", o.File, why)
+	}
+	if !ok {
+		return nil
+	}
+	return writeFile(o.Other, func(w io.Writer) error {
+		_, err := io.WriteString(w, other)
+		return err
+	})
+}
+
+func printHabits(w io.Writer, habits []report.SheetHabit) {
+	if len(habits) == 0 {
+		return
+	}
+	fmt.Fprintf(w, "\nwhat a horse learns by heart, and may do before it is asked (--other writes another order to practise):\n")
+	for _, h := range habits {
+		fmt.Fprintf(w, "    %s:", h.Words)
+		for i, p := range h.Places {
+			fmt.Fprintf(w, "%s movement %d", []string{"", ","}[min(i, 1)], p.Movement)
+			if p.Letter != "" {
+				fmt.Fprintf(w, " at %s", p.Letter)
+			}
+		}
+		fmt.Fprintln(w)
 	}
 }
 

@@ -21,7 +21,25 @@ type SheetDoc struct {
 	InsetM      float64           `json:"inset_m"`
 	Movements   []SheetMovement   `json:"movements"`
 	Collectives []SheetCollective `json:"collectives"`
+	Habits      []SheetHabit      `json:"habits"`
 	Problems    []sheet.Problem   `json:"problems"`
+}
+
+// SheetHabit is what a horse that anticipates can learn by heart: one thing that always
+// follows another, or always comes at one letter.
+type SheetHabit struct {
+	What    string            `json:"what"`
+	Follows string            `json:"follows,omitempty"`
+	At      string            `json:"at,omitempty"`
+	Words   string            `json:"words"`
+	Places  []SheetHabitPlace `json:"places"`
+}
+
+// SheetHabitPlace is one time that a habit is asked.
+type SheetHabitPlace struct {
+	Movement int     `json:"movement"`
+	Letter   string  `json:"letter,omitempty"`
+	AtM      float64 `json:"at_m"` // along the line
 }
 
 // SheetArena is the inside size of the boards.
@@ -112,7 +130,7 @@ func BuildSheet(p *rideplan.Plan) SheetDoc {
 		Schema: "ringcraft.sheet/1", Name: p.Name, Level: p.Level, Rules: p.Rules,
 		TotalS: round(float64(p.Total), 2), TotalM: round(float64(p.Length), 2), PublishedS: float64(p.PublishedS),
 		MaxPoints: p.MaxPoints, InsetM: float64(p.Inset),
-		Movements: []SheetMovement{}, Collectives: []SheetCollective{}, Problems: []sheet.Problem{},
+		Movements: []SheetMovement{}, Collectives: []SheetCollective{}, Habits: []SheetHabit{}, Problems: []sheet.Problem{},
 	}
 	if p.Board != nil {
 		d.Arena = SheetArena{float64(p.Board.Width), float64(p.Board.Length)}
@@ -123,8 +141,19 @@ func BuildSheet(p *rideplan.Plan) SheetDoc {
 	for _, c := range p.Collectives {
 		d.Collectives = append(d.Collectives, SheetCollective{c.Name, c.Coefficient})
 	}
+	for _, h := range p.Habits() {
+		d.Habits = append(d.Habits, sheetHabit(h))
+	}
 	d.Problems = append(d.Problems, p.Problems...)
 	return d
+}
+
+func sheetHabit(h rideplan.Habit) SheetHabit {
+	out := SheetHabit{What: h.What, Follows: h.Follows, At: h.At, Words: h.String(), Places: []SheetHabitPlace{}}
+	for _, p := range h.Places {
+		out.Places = append(out.Places, SheetHabitPlace{p.Movement, p.Letter, round(p.AtM, 2)})
+	}
+	return out
 }
 
 func sheetMovement(m *rideplan.Movement) SheetMovement {

@@ -69,14 +69,21 @@ func Reorder(f *sheet.File, o Options) (best Reordered, ok bool) {
 }
 
 func (r *Reordered) explain() {
-	how := "begin and end on the same rein in the same pace"
+	how := "they begin and end on the same rein in the same pace"
 	if r.Mirrored {
-		how = "begin and end alike on opposite reins; both are ridden on the other rein, with the letters across"
+		how = "they begin and end alike on opposite reins; both are ridden on the other rein, with the letters across"
 	}
-	r.Reasons = append(r.Reasons, fmt.Sprintf("movements %d to %d and %d to %d %s", r.First[0], r.First[1], r.Second[0], r.Second[1], how))
+	r.Reasons = append(r.Reasons, fmt.Sprintf("%s and %s change places: %s", stretchWords(r.First), stretchWords(r.Second), how))
 	for _, h := range r.Broken {
 		r.Reasons = append(r.Reasons, h.String()+" no longer holds")
 	}
+}
+
+func stretchWords(s [2]int) string {
+	if s[0] == s[1] {
+		return fmt.Sprintf("movement %d", s[0])
+	}
+	return fmt.Sprintf("movements %d to %d", s[0], s[1])
 }
 
 // swaps lists the exchanges to try: neighbours, then stretches apart, then mirrored ones.

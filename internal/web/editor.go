@@ -17,6 +17,7 @@ func editorRoutes() []Route {
 	return []Route{
 		{"GET", "/sheets/new", access.TrainerDo, nil, (*server).editorNew},
 		{"GET", "/sheets/{id}/edit", access.TrainerDo, nil, (*server).editorOld},
+		{"GET", "/sheets/{id}/other-order", access.TrainerDo, nil, (*server).otherOrder},
 		{"POST", "/sheets/try", access.TrainerDo, nil, (*server).editorTry},
 		{"POST", "/sheets/look", access.TrainerDo, nil, (*server).editorLook},
 		{"POST", "/sheets", access.TrainerDo, nil, (*server).editorSave},
@@ -27,10 +28,11 @@ func editorRoutes() []Route {
 // editorView is the page for typing a sheet: the text, and what was understood of it.
 type editorView struct {
 	page
-	ID      string // "" for a new sheet
-	Seen    int    // version the text was edited from
-	Text    string // whatever the user had, also when it could not be kept
-	Message string // why it was not kept
+	ID      string   // "" for a new sheet
+	Seen    int      // version the text was edited from
+	Text    string   // whatever the user had, also when it could not be kept
+	Message string   // why it was not kept
+	Notes   []string // how the text came about
 	Preview report.Preview
 }
 

@@ -84,6 +84,21 @@ func TestEditorKeepsVersions(t *testing.T) {
 	has(t, w.Body.String(), "Not kept:", "Circle left 20 m")
 }
 
+// A sheet's page says what a horse can learn by heart and opens another order as a new sheet.
+func TestSheetPageOffersAnotherOrder(t *testing.T) {
+	h := site(t, testBook())
+	text := "name: By Heart\narena: 20 x 60\nrein: left\n1 C Working trot left\n2 E Circle left 10 m\n3 A Circle left 15 m\n4 FXH Change the rein\n" +
+		"5 B Circle right 15 m\n6 A Circle right 20 m\n7 KXM Change the rein\n8 E Circle left 10 m\n9 A Circle left 15 m\n10 C Halt\n"
+	at := post(t, h, "/sheets", url.Values{"text": {text}, "seen": {"0"}}).Header().Get("Location")
+	_, body := get(t, h, at)
+	has(t, body, "What a horse learns by heart", "volte 10 m always at E", at+"/other-order")
+	status, body := get(t, h, at+"/other-order")
+	if status != http.StatusOK {
+		t.Fatalf("status %d", status)
+	}
+	has(t, body, "By Heart, in another order", "change places", "at the show the test is ridden as its sheet stands", `action="/sheets"`, "Every line is understood.")
+}
+
 func TestCallerPage(t *testing.T) {
 	b := testBook()
 	h := site(t, b)

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"ringcraft/internal/logbook"
+	"ringcraft/internal/report"
 )
 
 // sheetsView lists the sheets in the book.
@@ -39,6 +40,7 @@ type sheetView struct {
 	Sheet    logbook.Sheet
 	Plan     *logbook.Plan
 	Tightest []logbook.Demand // highest pressure first
+	Habits   []report.SheetHabit
 	Rides    []rideLine
 }
 
@@ -49,7 +51,7 @@ func (s *server) sheet(w http.ResponseWriter, r *http.Request) error {
 	}
 	v := sheetView{page: s.newPage(r, "sheets", sh.Name), Sheet: sh, Plan: s.book.PlanOf(sh.Name, sh.Text, "")}
 	v.Invented, v.Back, v.Scripts = sh.Invented, &link{"/sheets", "Sheets"}, []string{"scrub.js"}
-	v.Tightest = tightest(v.Plan, 5)
+	v.Tightest, v.Habits = tightest(v.Plan, 5), report.BuildSheet(v.Plan).Habits
 	rides, err := s.book.Rides(r.Context(), logbook.RideFilter{SheetID: sh.ID, Limit: 20})
 	if err != nil {
 		return err
@@ -95,4 +97,20 @@ func sheetFacts(p *logbook.Plan) string {
 		out += ", published time " + clockOf(p.PublishedS)
 	}
 	return fmt.Sprintf("%s, %d points", out, p.MaxPoints)
+}
+
+// otherOrder opens the same movements in another order as a new sheet to look at and keep.
+func (s *server) otherOrder(w http.ResponseWriter, r *http.Request) error {
+	sh, err := s.book.Sheet(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	text, reasons, ok := logbook.OtherOrder(sh.Name, sh.Text)
+	v := editorView{Text: text, Notes: reasons}
+	if !ok {
+		v.ID, v.Seen, v.Text = sh.ID, sh.Version, sh.Text
+		return s.editor(w, r, http.StatusOK, v)
+	}
+	v.Notes = append(v.Notes, "This is for practice at home: at the show the test is ridden as its sheet stands. Kept, it becomes a sheet of its own.")
+	return s.editor(w, r, http.StatusOK, v)
 }
