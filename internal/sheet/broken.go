@@ -165,7 +165,7 @@ func (p *parser) sentenceGoesOn(was []cell, k int, c cell) bool {
 	if strings.Count(text, "(") > strings.Count(text, ")") {
 		return true
 	}
-	next := lex(p.v, first)
+	next := append(lex(p.v, first), tok{})
 	switch last.cat {
 	case "prep", "join", "frac", "nth", "rest":
 		return true

@@ -511,6 +511,7 @@ func (b *builder) tidy() {
 			a.Count, a.CountTo, a.Unit = a.Count*stepsOfLength[0], a.Count*stepsOfLength[1], "steps"
 		}
 	}
+	b.withinRoute()
 	var out []Act
 	for i, a := range b.acts {
 		if i > 0 && a.Then && a.At == nil && a.Kind == b.acts[i-1].Kind && repeatable[a.Kind] && len(out) > 0 && out[len(out)-1].SizeM == 0 {
@@ -543,6 +544,24 @@ func (b *builder) tidy() {
 		out = append(out, a)
 	}
 	b.acts = out
+}
+
+// withinRoute parts "K-X-M change the rein, medium trot to X, X-M working trot": the place inside
+// the line is where the next pace begins.
+func (b *builder) withinRoute() {
+	for i := 0; i+1 < len(b.acts); i++ {
+		a, next := &b.acts[i], &b.acts[i+1]
+		if a.Kind != "change rein" || a.At == nil || a.To == nil || len(a.To.Letters) != 1 || next.Kind != "pace" || next.At == nil {
+			continue
+		}
+		l := a.To.Letters[0]
+		for _, m := range a.At.Letters[:len(a.At.Letters)-1] {
+			if m == l && next.At.Letters != nil && next.At.Letters[0] == l {
+				a.To, next.At.Kind, next.At.Letters = nil, At, []string{l}
+				break
+			}
+		}
+	}
 }
 
 // partOf names the parts of a figure that have a kind of their own.

@@ -152,6 +152,7 @@ func TestShortenedWords(t *testing.T) {
 func TestOtherWordings(t *testing.T) {
 	checkWordings(t, []wording{
 		{"@RV change rein extended walk|@VK pace medium walk then|@K pace collected walk then", []string{"R-V: Change of hand in extended walk. V-K: Medium walk. K: Collected walk"}},
+		{"@KXM change rein medium trot|@X pace working trot then", []string{"K-X-M  Change the rein, medium trot to X. X-M working trot"}},
 		{"@EB half circle free walk left 20m", []string{"E  Half circle left, 20 metres, E-B in free walk on a long rein"}},
 		{"@X trot change", []string{"X  Simple change of leg through trot", "X  Change of leg through trot"}},
 		{"@C circle left 20m|stretch", []string{"C  Circle left 20m allowing the horse to take the rein and stretch the neck forward and down", "C  Circle left 20m, let the horse chew the reins out of the hand"}},
