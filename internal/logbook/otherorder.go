@@ -25,4 +25,3 @@ func OtherOrder(file, text string) (other string, reasons []string, ok bool) {
 	}
 	return sheet.Print(r.File), r.Reasons, true
 }
-

@@ -52,12 +52,22 @@ function show(p) {
   put("strip", p.strip);
   parts.facts.textContent = p.facts;
   parts.readings.replaceChildren(...movements.map(reading));
-  const list = make("ul", "", "problems");
-  list.append(...problems.map(problem));
-  parts.problems.replaceChildren(...(problems.length ? [] : [make("p", "Every line is understood.", "v-ok")]), list);
+  listProblems();
   numbers();
   lineNow = -1;
   follow();
+}
+
+// listProblems leaves the list alone where it says the same, and the keyboard at the line where it was.
+function listProblems() {
+  const says = JSON.stringify(problems);
+  if (last.problems === says) return;
+  last.problems = says;
+  const held = parts.problems.contains(document.activeElement) && document.activeElement.closest(".problem")?.dataset.line;
+  const list = make("ul", "", "problems");
+  list.append(...problems.map(problem));
+  parts.problems.replaceChildren(...(problems.length ? [] : [make("p", "Every line is understood.", "v-ok")]), list);
+  if (held) list.querySelector(`[data-line="${held}"] button`)?.focus();
 }
 
 function reading(m) {
