@@ -56,7 +56,7 @@ func (f *framer) around(ts []token, hits []hit, marks []hit, h hit, a, b int) sa
 		switch {
 		case ts[j].stem == "enough":
 			m.enough = true
-		case ts[j].bids && j < h.from: // what is forbidden is what is seen
+		case ts[j].bids && j < h.from && (j+1 == h.from || ts[j+1].word == "go" || ts[j+1].word == "so" || ts[j+1].word == "too"): // what is forbidden is what is seen
 			m.bid = true
 		case ts[j].not && j < h.from && h.from-j <= 3:
 			m.not = true
