@@ -82,6 +82,10 @@ type circleNow struct {
 	nominal  float64
 }
 
+// longest is how far a plan goes, in metres: the longest test is about 3 km, and a file of any
+// size must leave the machine its memory.
+const longest = 60e3
+
 // Compile turns a sheet into a plan. Problems of the sheet and of the compiler are in the
 // plan's Problems; what could be ridden is ridden even when there are errors.
 func Compile(f *sheet.File, o Options) *Plan {
@@ -89,6 +93,10 @@ func Compile(f *sheet.File, o Options) *Plan {
 	for c.k = 0; c.k < len(c.acts); c.k++ {
 		if c.k == c.skip && c.k > 0 {
 			continue // ridden with the act before
+		}
+		if a := c.acts[c.k]; c.s+c.pendingLength() > longest {
+			c.problem(a.Pos, sheet.Error, "cut the sheet in two", "the sheet asks more than %g km of riding; from here on it was not ridden", longest/1000)
+			break
 		}
 		c.ride1(c.acts[c.k])
 	}
