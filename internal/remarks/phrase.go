@@ -159,14 +159,21 @@ func (p phrase) matchAt(ts []token, i int) (from, to int, cover []int) {
 	if ears().quality[ts[i].stem] && governsQuality(ts, to) {
 		return i, -1, nil
 	}
-	cover = p.covered(ts, from, to)
+	type span struct{ from, to int }
+	var held [4]span // where the parts after "&" stand; covers are built only once all are found
+	parts := held[:0]
+	head := span{from, to}
 	for _, w := range p.with {
 		a, b := w.nearest(ts, from, to)
 		if b < 0 {
 			return i, -1, nil
 		}
-		cover = append(cover, w.covered(ts, a, b)...)
+		parts = append(parts, span{a, b})
 		from, to = min(from, a), max(to, b)
+	}
+	cover = p.covered(ts, head.from, head.to)
+	for n, w := range p.with {
+		cover = append(cover, w.covered(ts, parts[n].from, parts[n].to)...)
 	}
 	return from, to, cover
 }
