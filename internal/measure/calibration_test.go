@@ -173,6 +173,9 @@ func TestCalibration(t *testing.T) {
 			at("factor", fmt.Sprintf("%g x declared", c.factor)).add(m)
 			at("wander", string(c.wander)).add(m)
 			at("class", c.class+", "+plain(m.What)).add(m)
+			if plain(m.What) == os.Getenv("RINGCRAFT_SHOW") && m.Value != nil {
+				t.Logf("show ride %d %v movement %d %s: %.3f ± %.3f, truth %.3f, z %.2f, asked %.2f: %s (%s)", i, c, m.movement, m.What, *m.Value, *m.Sigma, m.truth, (*m.Value-m.truth) / *m.Sigma, *m.Asked, m.Verdict, m.LimitedBy)
+			}
 			if os.Getenv("RINGCRAFT_WRONG") != "" && m.Value != nil && (m.wrong() || math.Abs(*m.Value-m.truth) > 3.5**m.Sigma) {
 				t.Logf("ride %d %v movement %d %s: %.3f ± %.3f, truth %.3f, asked %.2f: %s (%s)", i, c, m.movement, m.What, *m.Value, *m.Sigma, m.truth, *m.Asked, m.Verdict, m.LimitedBy)
 			}

@@ -86,6 +86,18 @@ func (x *fit) cost(ts, ss []float64, f curve, theta []float64) float64 {
 	return c
 }
 
+// whole is the sum of squares with what the priors cost.
+func (x *fit) whole() float64 {
+	c := x.ss
+	for i, p := range x.prior {
+		if p.sd > 0 {
+			v := (x.theta[i] - p.mean) * x.sigma / p.sd
+			c += v * v
+		}
+	}
+	return c
+}
+
 // linearise fills residuals and the Jacobian by central differences.
 func (x *fit) linearise(ts, ss []float64, f curve) {
 	p := len(x.theta)

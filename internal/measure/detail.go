@@ -276,8 +276,10 @@ func (r *ride) turnDuration(b *book, f *rideplan.Figure, os []obs) {
 	b.add(e)
 }
 
-// lengthOfChange is how many seconds a change of pace took.
-func (r *ride) lengthOfChange(b *book, f *rideplan.Figure, ridden *riddenWay, w *whitener, letter float64, known [3]prior) {
+// lengthOfChange is how many seconds a change of speed took: those of the even change that
+// moves the way as much. A horse that changes its speed by less than the plan's has less to do: what
+// is asked is the plan's own rate of change over the difference really ridden.
+func (r *ride) lengthOfChange(b *book, f *rideplan.Figure, ridden *riddenWay, w *whitener, letter float64, known [3]prior, rate float64) {
 	e := entry{what: "transition length", letter: f.At, asked: known[2].mean, at: middle(ridden.os), atM: letter}
 	known[2].sd = 3 // hardly held
 	x, ok := fitRamp(ridden, w, letter, known)
@@ -285,8 +287,20 @@ func (r *ride) lengthOfChange(b *book, f *rideplan.Figure, ridden *riddenWay, w 
 		b.cannot(e, "the change of speed is not clear enough")
 		return
 	}
+	e.asked = math.Abs(x.theta[3]-x.theta[2]) / math.Abs(rate)
 	e.value = x.theta[4]
 	c, fromPriors := x.weights([]float64{0, 0, 0, 0, 1})
-	e.parts = append(r.d.of(ridden.weights(c)), part{fromRiding, fromPriors + w.unevenness(c) + 0.3*0.3})
+	e.parts = append(r.d.of(ridden.weights(c)), part{fromRiding, fromPriors + w.unevenness(c)*x.excess + math.Pow(shapeOfChange*e.value, 2)})
+	if edge := x.theta[4]; edge >= longestChange || edge <= shortestChange {
+		b.cannot(e, "the change of speed is not clear enough")
+		return
+	}
 	b.add(e)
 }
+
+const (
+	// shapeOfChange is how far an even change of speed that fits best is from one that lasts as long
+	// by its spread in time, where the horse changes softly or suddenly, as a share.
+	shapeOfChange                 = 0.2
+	longestChange, shortestChange = 4.99, 0.11 // s: where the fit ends
+)

@@ -269,7 +269,17 @@ func fitHalt(os []obs, ref halted, sigma float64) (halted, bool) {
 	// nothing moved off after the halt: how long it lasted is not seen to its end
 	open := math.Abs(stand(best, t1)-best[2]) < 0.3+2*sigma/math.Sqrt(5)
 	late := math.Abs(stand(best, t0)-best[2]) < 0.3+2*sigma/math.Sqrt(5)
-	return fitStand(os, best, []prior{{}, {}, {}, {}, {}, {r1, 0.6}, {r2, 0.6}}, sigma, open, late)
+	ps := []prior{{}, {}, {}, {}, {}, {r1, 0.6}, {r2, 0.6}}
+	got, ok := fitStand(os, best, ps, sigma, open, late)
+	// a horse that stops or moves off at once lies in another hollow than one that takes its time
+	for _, at := range []int{5, 6} {
+		quick := append([]float64(nil), best...)
+		quick[at] = 0.3
+		if other, fits := fitStand(os, quick, ps, sigma, open, late); fits && (!ok || other.whole() < got.whole()) {
+			got, ok = other, true
+		}
+	}
+	return got, ok
 }
 
 // standAt solves place and speeds for a halt at given times by linear least squares.

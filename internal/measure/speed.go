@@ -67,9 +67,13 @@ func (r *ride) speed(b *book) {
 	}
 	c, value := r.speedWeights(os)
 	e.value = value
-	e.parts = append(r.d.of(c), part{fromRiding, math.Pow(0.007*value, 2) + math.Pow(0.1*r.halves(os), 2)})
+	e.parts = append(r.d.of(c), part{fromRiding, math.Pow(0.007*value, 2) + math.Pow(edgeShare*r.halves(os), 2)})
 	b.add(e)
 }
+
+// edgeShare is what a mean speed moves with the speed's change over its stretch: the ends of
+// it are known to half a metre or so, and count for less than the middle.
+const edgeShare = 0.1
 
 // halves is the speed of the second half of some fixes less that of the first: where it is
 // large, the mean depends on where exactly the stretch begins and ends.
@@ -173,7 +177,8 @@ func (r *ride) bigger(b *book, f *rideplan.Figure) {
 	wb, vb := r.speedWeights(ob)
 	wf, vf := r.speedWeights(of)
 	gain.value = 100 * (vf/vb - 1)
-	gain.parts = append(r.d.of(joined(wb, -100*vf/(vb*vb), wf, 100/vb)), part{fromRiding, math.Pow(100*0.011*vf/vb, 2)})
+	gain.parts = append(r.d.of(joined(wb, -100*vf/(vb*vb), wf, 100/vb)), part{fromRiding, math.Pow(100*0.011*vf/vb, 2)},
+		part{fromRiding, math.Pow(100*edgeShare*r.halves(of)/vb, 2) + math.Pow(100*edgeShare*r.halves(ob)*vf/(vb*vb), 2)})
 	b.add(gain)
 	r.heldShare(b, held, of, vb, vf0-vb0)
 }

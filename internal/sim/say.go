@@ -262,6 +262,29 @@ func (t *teller) transition(f *rideplan.Figure) {
 		v = math.NaN()
 	}
 	t.say("transition place", f.At, v)
+	length := math.NaN()
+	for i := range t.r.shifts {
+		if s := &t.r.shifts[i]; math.Abs(s.m-m) < 1e-6 && !math.IsNaN(v) {
+			length = t.changeLength(s)
+		}
+	}
+	t.say("transition length", f.At, length)
+}
+
+// changeLength is the seconds of the even change of speed that is spread as much in time as this
+// one: the square root of twelve times the standard deviation of when the speed changes.
+func (t *teller) changeLength(s *shift) float64 {
+	lo, hi := t.cellsIn(s.lo, s.hi)
+	var w, wt, wtt float64
+	for i := lo + 1; i < hi; i++ {
+		d := t.r.changed(s, t.r.cells[i].m) - t.r.changed(s, t.r.cells[i-1].m)
+		at := t.at[i] - t.at[lo]
+		w, wt, wtt = w+d, wt+d*at, wtt+d*at*at
+	}
+	if w < 0.9 { // begins or ends in another thing
+		return math.NaN()
+	}
+	return math.Sqrt(12 * math.Max(0, wtt/w-wt*wt/(w*w)))
 }
 
 // givenUpNear reports whether a bigger pace that was not held begins or ends at metre m.
