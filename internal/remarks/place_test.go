@@ -153,3 +153,22 @@ func TestAnotherAuthor(t *testing.T) {
 	t.Logf("NEW with a recording: %v", measured(t, "new-*"))
 	t.Logf("NEW time alone:    %v", a)
 }
+
+// Four commentaries by a third author, an outsider to vocabulary and code: what an unknown
+// trainer gets. Floors only, so that the rest stays unseen; print the figures with -v.
+func TestOutsideAuthor(t *testing.T) {
+	u, r, a := scores(t, "outside-*", nil)
+	t.Logf("OUTSIDE unknown start: %v", u)
+	t.Logf("OUTSIDE rough start:   %v", r)
+	t.Logf("OUTSIDE with a recording: %v", measured(t, "outside-*"))
+	t.Logf("OUTSIDE time alone:    %v", a)
+	if got := pct(r.right, r.inMovement); got < 83 {
+		t.Errorf("%.1f %% in the right movement with a rough start, were 85.1 %%", got)
+	}
+	if got := pct(u.withinOne, u.inMovement); got < 94 {
+		t.Errorf("%.1f %% within one movement with an unknown start, were 96.7 %%", got)
+	}
+	if pct(r.right, r.inMovement) < pct(a.right, a.inMovement)+15 {
+		t.Error("words add nothing to time alone")
+	}
+}
