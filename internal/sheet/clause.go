@@ -232,8 +232,8 @@ func (b *builder) act(t tok) {
 			b.giveBack(c, true) // "circle left 8 m (volte)"
 			b.apart = false
 			return
-		case c.Kind == "turn" && t.val == "centre line" && b.pre.At == nil:
-			c.Kind, b.apart = "centre line", false
+		case c.Kind == "turn" && (t.val == "centre line" || t.val == "quarter line") && b.pre.At == nil:
+			c.Kind, b.apart = t.val, false
 			return
 		case c.Kind == "stretch" && t.val == "stretch" && b.pre.At == nil: // "take the rein and stretch"
 			b.giveBack(c, true)
@@ -299,6 +299,8 @@ func (b *builder) qual(t tok) {
 			return
 		}
 		b.pace(tok{cat: "pace", val: "canter", text: t.text, col: t.col, end: t.end})
+	case "spiral":
+		b.spiral(t)
 	case "each crossing":
 		b.eachCrossing()
 	case "each change":

@@ -485,6 +485,10 @@ func (b *builder) bareNumber(a *Act, t tok) {
 		a.Count, a.CountTo = int(t.num), int(t.to)
 	case kind == "halt":
 		b.seconds(a, t)
+	case (kind == "circle" || kind == "volte") && t.num < 4: // "twice"
+		if a.Count == 0 {
+			a.Count = int(t.num)
+		}
 	case kind == "circle", kind == "volte", kind == "half circle", kind == "loop", kind == "figure of eight", kind == "" && t.num >= 4:
 		if a.SizeM == 0 {
 			a.SizeM = t.num
@@ -546,22 +550,44 @@ func (b *builder) tidy() {
 	b.acts = out
 }
 
-// withinRoute parts "K-X-M change the rein, medium trot to X, X-M working trot": the place inside
-// the line is where the next pace begins.
+// withinRoute parts "K-X-M change the rein, medium trot to X, X-M working trot" and "... in medium
+// trot to X, then working trot": the place inside the line is where the next pace begins.
 func (b *builder) withinRoute() {
 	for i := 0; i+1 < len(b.acts); i++ {
 		a, next := &b.acts[i], &b.acts[i+1]
-		if a.Kind != "change rein" || a.At == nil || a.To == nil || len(a.To.Letters) != 1 || next.Kind != "pace" || next.At == nil {
+		if a.Kind != "change rein" || a.At == nil || len(a.At.Letters) < 3 || a.To == nil || len(a.To.Letters) != 1 || next.Kind != "pace" {
 			continue
 		}
 		l := a.To.Letters[0]
 		for _, m := range a.At.Letters[:len(a.At.Letters)-1] {
-			if m == l && next.At.Letters != nil && next.At.Letters[0] == l {
-				a.To, next.At.Kind, next.At.Letters = nil, At, []string{l}
+			if m == l && (next.At == nil || next.At.Letters != nil && next.At.Letters[0] == l) {
+				next.At = &Place{Pos: a.To.Pos, Kind: At, Letters: []string{l}}
+				a.To = nil
 				break
 			}
 		}
 	}
+}
+
+// spiral says that a circle which changes its size is planned in the one it begins with.
+func (b *builder) spiral(t tok) {
+	if b.cur < 0 || b.acts[b.cur].Kind != "circle" && b.acts[b.cur].Kind != "volte" {
+		if b.headNext() || b.cur >= 0 && strings.HasPrefix(t.text, "and ") {
+			return
+		}
+		b.head("circle", t)
+	}
+	c := &b.acts[b.cur]
+	b.apart = false
+	if c.SizeM == 0 {
+		c.SizeM = 20
+	}
+	if c.Is("spiral") {
+		return
+	}
+	c.addQual("spiral")
+	b.probs = append(b.probs, Problem{Pos: b.pos(t), Severity: Note,
+		Message: fmt.Sprintf("the circle is planned at %g m all the way; its change of size is left to the rider", c.SizeM)})
 }
 
 // partOf names the parts of a figure that have a kind of their own.

@@ -194,6 +194,9 @@ func collectiveName(value string) (name string, coef int) {
 // ParseArena reads "20 x 60", "20x60 m", "60 x 20", "60", "40".
 func ParseArena(s string) (width, length float64, err error) {
 	var n []float64
+	if size := english.sizes[strings.ToLower(strings.Join(strings.Fields(s), " "))]; size != "" {
+		s = size
+	}
 	for _, w := range scanWords(s, 1) {
 		if w.kind == 'n' {
 			n = append(n, w.number())

@@ -22,7 +22,7 @@ type lexer struct {
 }
 
 func lex(v *vocabulary, words []word) []tok {
-	words = handLast(joinWords(v, words))
+	words = handLast(expand(v, joinWords(v, words)))
 	l := &lexer{v: v, w: words, upper: allCapitals(words)}
 	for l.i < len(l.w) {
 		l.step()
@@ -337,12 +337,31 @@ func (l *lexer) lettersHere(w word) bool {
 	case (w.text == "L" || w.text == "R") && !joined && l.takesHand(last):
 		return false
 	case l.upper && w.text == "A":
-		return last.cat == "sep" || last.cat == "prep" || last.cat == "letters" || last.cat == "join"
+		return l.capitalLetterA(last)
 	}
 	if _, ok := l.v.abbr[w.text]; ok && !joined {
 		return !l.abbreviationHere(last)
 	}
 	return true
+}
+
+// capitalLetterA reports whether the "A" of a line all in capitals is the letter and not the
+// article: no noun or number follows where a letter was not asked for.
+func (l *lexer) capitalLetterA(last tok) bool {
+	rest := lexer{v: l.v, w: l.w, i: l.i + 1}
+	m, _ := l.v.longest(rest.lows())
+	next := l.peek(1)
+	noun := next.kind == 'n' || m.cat == "act" || m.cat == "pace" || m.cat == "form" || m.cat == "variety" || m.cat == "num" || m.cat == "frac" || m.cat == "qual"
+	switch last.cat {
+	case "letters":
+		return !noun || isDash(l.peek(-1))
+	case "join":
+		return !noun || l.betweenOpen()
+	case "prep":
+		stops := m.cat == "pace" || m.cat == "form" || m.cat == "variety" || m.cat == "act" && m.val == "halt"
+		return !(stops && (last.val == "to" || last.val == "from"))
+	}
+	return last.cat == "sep"
 }
 
 // takesHand reports whether L or R after t means left or right.

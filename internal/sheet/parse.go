@@ -362,6 +362,17 @@ func isTimes(w word) bool { return w.low == "x" || w.text == "×" || w.text == "
 func cutCoefficient(s string) (string, int) {
 	w := scanWords(s, 1)
 	n := len(w)
+	for k := max(1, n-3); k < n; k++ {
+		var last []string
+		for _, x := range w[k:] {
+			if x.kind == 'w' {
+				last = append(last, x.low)
+			}
+		}
+		if english.double[strings.Join(last, " ")] {
+			return strings.TrimRight(string([]rune(s)[:w[k].col-1]), " \t|,(["), 2
+		}
+	}
 	for n > 0 && (w[n-1].text == ")" || w[n-1].text == "|" || w[n-1].text == "]") {
 		n--
 	}

@@ -28,6 +28,33 @@ func joinWords(v *vocabulary, in []word) []word {
 	return out
 }
 
+// expand writes out shortened words that stand for several ("WCL", and "CL" before a number), and
+// the fraction of a line named by its quarter ("3/4 line"). Each word keeps its place.
+func expand(v *vocabulary, in []word) []word {
+	var out []word
+	for i := 0; i < len(in); i++ {
+		w := in[i]
+		long := v.long[w.low]
+		if long == nil && i+1 < len(in) && in[i+1].kind == 'n' && in[i+1].glued {
+			long = v.long[w.low+" #"]
+		}
+		if i+3 < len(in) && in[i+1].text == "/" && in[i+2].text == "4" && in[i+3].low == "line" {
+			if q := map[string]string{"1": "onequarter", "3": "threequarter"}[w.text]; q != "" {
+				long, w.end = []string{q}, in[i+2].end
+				i += 2
+			}
+		}
+		if long == nil {
+			out = append(out, w)
+			continue
+		}
+		for _, l := range long {
+			out = append(out, word{text: l, low: l, col: w.col, end: w.end, kind: 'w'})
+		}
+	}
+	return out
+}
+
 // endsSentence reports whether a full stop between a short word and next ends a sentence: a form
 // waits for its pace, a preposition for its letter, a turn for its hand; every other word may be the last before a capital.
 func endsSentence(v *vocabulary, w, next word) bool {

@@ -23,12 +23,15 @@ type node struct {
 // vocabulary is the phrase tree of one language with its word list for spelling help.
 type vocabulary struct {
 	root       *node
-	abbr       map[string]meaning // capital abbreviations such as HP
-	short      map[string]bool    // abbreviations whose full stop ends no sentence
-	directives string             // the heading of the column of directives
-	small      map[string]bool    // articles, which may stand inside a phrase or be left out of it
-	words      map[string]bool    // every single word that occurs in a phrase
-	heads      []string           // words worth suggesting, sorted
+	abbr       map[string]meaning  // capital abbreviations such as HP
+	long       map[string][]string // what a shortened word stands for, where that is several words
+	sizes      map[string]string   // arenas by their everyday name
+	double     map[string]bool     // ways to say that a mark counts twice
+	short      map[string]bool     // abbreviations whose full stop ends no sentence
+	directives string              // the heading of the column of directives
+	small      map[string]bool     // articles, which may stand inside a phrase or be left out of it
+	words      map[string]bool     // every single word that occurs in a phrase
+	heads      []string            // words worth suggesting, sorted
 }
 
 type vocabFile struct {
@@ -56,7 +59,7 @@ func readVocabulary(data []byte) (*vocabulary, error) {
 	if err := json.Unmarshal(data, &f); err != nil {
 		return nil, err
 	}
-	v := &vocabulary{root: &node{}, abbr: map[string]meaning{}, short: map[string]bool{}, small: map[string]bool{}, words: map[string]bool{}}
+	v := &vocabulary{root: &node{}, abbr: map[string]meaning{}, long: map[string][]string{}, sizes: map[string]string{}, double: map[string]bool{}, short: map[string]bool{}, small: map[string]bool{}, words: map[string]bool{}}
 	heads := map[string]bool{}
 	for _, e := range f.Entries {
 		if e.Is == "article" {
@@ -94,8 +97,18 @@ func (v *vocabulary) add(m meaning, say string, heads map[string]bool) error {
 		v.abbr[say] = meaning{cat, val}
 		return nil
 	}
-	if m.cat == "short" {
+	switch m.cat {
+	case "short":
 		v.short[say] = true
+		return nil
+	case "expand":
+		v.long[say] = strings.Fields(m.val)
+		return nil
+	case "arena":
+		v.sizes[say] = m.val
+		return nil
+	case "times two":
+		v.double[say] = true
 		return nil
 	}
 	v.phrase(m, strings.Fields(say), heads)
