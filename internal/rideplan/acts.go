@@ -59,6 +59,7 @@ func (c *compiler) ride1(a actRef) {
 	c.start(a)
 	c.shorten(a)
 	arr := arrival{ok: true}
+	a = c.trackBehind(a)
 	if a.Kind == "enter" && c.first() {
 		if a.At != nil {
 			if ls := c.known(a.At); len(ls) > 1 {
@@ -304,6 +305,7 @@ func (c *compiler) enter(a actRef, arr arrival) {
 	if v, ok := c.resolve(a); ok {
 		c.variety = v
 	}
+	c.paceAt, c.leadAt = a.Pos, a.Pos
 	c.setLead(a)
 	c.say("Enter at A in %s, up the centre line.", c.variety)
 	from := c.here()
@@ -388,7 +390,7 @@ func (c *compiler) halt(a actRef, arr arrival) {
 	c.push(elem{start: c.at, heading: c.lastHeading(), spot: true, hold: hold})
 	c.flush()
 	l := c.letterHere(a)
-	c.haltLetter = l
+	c.haltLetter, c.haltAt = l, a.Pos
 	c.figure(terms.Halt, from, c.here(), Figure{At: l, Variety: gait.HaltVariety, From: c.variety, Seconds: gait.Seconds(a.Seconds), Progressive: a.Is("progressive") || a.Is("through walk") || a.Is("through trot")})
 	if salute {
 		c.figure(terms.Salute, from, c.here(), Figure{At: l, Variety: gait.HaltVariety})

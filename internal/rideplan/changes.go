@@ -10,7 +10,7 @@ import (
 
 // flip changes the lead here and notes it.
 func (c *compiler) flip(a actRef, l string) {
-	c.lead = other(c.lead)
+	c.lead, c.leadAt = other(c.lead), a.Pos
 	c.figure(terms.FlyingChange, c.here(), c.here(), Figure{At: l, Lead: c.lead, Hand: c.lead})
 }
 
@@ -19,9 +19,17 @@ func (c *compiler) needCanter(a actRef) bool {
 	if c.inCanter() && !c.halted {
 		return true
 	}
-	c.problem(a.Pos, sheet.Error, "ask canter first", "a %s needs canter, but the horse is in %s", a.Kind, c.variety)
+	c.problem(a.Pos, sheet.Error, "ask canter first", "a %s needs canter, but the horse is in %s", a.Kind, c.now())
 	c.also(c.paceAt)
 	return false
+}
+
+// now is the pace the horse is in, halt included.
+func (c *compiler) now() gait.Variety {
+	if c.halted {
+		return gait.HaltVariety
+	}
+	return c.variety
 }
 
 // simpleChange rides canter, a few clear walk steps, canter on the other lead; its middle is
@@ -68,7 +76,7 @@ func (c *compiler) oneSimple(a actRef, d float64) {
 	c.variety = v
 	c.ride(w)
 	c.variety = canter
-	c.lead = other(c.lead)
+	c.lead, c.leadAt = other(c.lead), a.Pos
 	c.figure(terms.SimpleChange, from, c.here(), Figure{At: l, Variety: canter, From: canter, Lead: c.lead})
 	c.say("%s%s: %s, %.1f m, then canter %s.", sentence(a.Kind), spaced(placeWords(a.At)), v, w, c.lead)
 }
@@ -115,6 +123,11 @@ func (c *compiler) flyingChange(a actRef, arr arrival) {
 		c.changeOnRoute(a, arr)
 		return
 	}
+	if n := min(a.Count, 30); n > 1 && len(c.pending) > 0 && c.diagonalBegun(a) {
+		c.spread(a, n)
+		c.say("%d flying changes on the line begun.", n)
+		return
+	}
 	l := c.letterHere(a)
 	c.flip(a, l)
 	c.say("Flying change%s to the %s lead.", spaced(placeWords(a.At)), c.lead)
@@ -139,12 +152,17 @@ func (c *compiler) changeOnRoute(a actRef, arr arrival) {
 		c.say("Flying change over the centre line between %s and %s.", start, end)
 		return
 	}
+	c.spread(a, n)
+	c.say("%d flying changes from %s to %s.", n, start, end)
+}
+
+// spread rides n single changes evenly over the line ahead.
+func (c *compiler) spread(a actRef, n int) {
 	part := c.pendingLength() / float64(n+1)
 	for i := 0; i < n; i++ {
 		c.ride(part)
 		c.flip(a, "")
 	}
-	c.say("%d flying changes from %s to %s.", n, start, end)
 }
 
 // series rides n changes every k-th stride, in the middle of the line ahead.
@@ -184,7 +202,7 @@ func (c *compiler) series(a actRef, arr arrival) {
 		if i > 0 {
 			c.ride(step)
 		}
-		c.lead = other(c.lead)
+		c.lead, c.leadAt = other(c.lead), a.Pos
 	}
 	c.figure(terms.ChangeSeries, from, c.here(), Figure{Count: n, Every: a.Every, Lead: c.lead})
 	c.say("%d flying changes every %s stride.", n, ordinal(a.Every))
@@ -255,6 +273,10 @@ func (c *compiler) counterCanter(a actRef, arr arrival) {
 	}
 	c.flush()
 	if !c.inCanter() || c.halted {
+		if a.Lead == "" && a.Hand == "" {
+			c.problem(a.Pos, sheet.Warning, "name the lead, or ask the canter first", "counter-canter is asked, but the horse is in %s; it strikes off on the %s lead here", c.now(), other(c.otherIf(false)))
+			c.also(c.paceAt)
+		}
 		b := a
 		b.Pace, b.Kind = "canter", "pace"
 		if b.Lead == "" && b.Hand == "" {
@@ -315,6 +337,10 @@ func (c *compiler) stretchAct(a actRef, arr arrival) {
 
 // giveRetake gives the reins for two or three strides.
 func (c *compiler) giveRetake(a actRef, arr arrival) {
+	if c.halted {
+		c.problem(a.Pos, sheet.Error, "ask a pace first", "give and retake the reins is shown over two or three strides, but the horse is at the halt")
+		c.also(c.haltAt)
+	}
 	f, _ := c.opts.Horse.Figures(c.variety)
 	d := 2.5 * math.Max(f.StrideM, 1.5)
 	if len(arr.route) > 0 {

@@ -97,7 +97,7 @@ func (c *compiler) size(a actRef, usual float64) float64 {
 	}
 	if limit := float64(c.board.Width); d > limit || d < 3 {
 		c.problem(a.Pos, sheet.Error, "6 to 20 m", "a %s of %g m is not possible in this arena; allowed: 3 to %g m", a.Kind, d, limit)
-		return math.Max(3, math.Min(limit, d))
+		return math.Max(smallest(c.variety), math.Min(limit, d))
 	}
 	if s := smallest(c.variety); d < s-0.01 {
 		c.problem(a.Pos, sheet.Error, "ask a larger circle or a shorter pace", "a %g m %s in %s is a turn no horse can make; the smallest is %g m", d, a.Kind, c.variety, s)

@@ -46,9 +46,11 @@ type compiler struct {
 	serpentineMov int
 	halted        bool
 	haltLetter    string    // where it halted last
+	haltAt        sheet.Pos // where the sheet asks that halt
 	left          bool      // the arena was left; nothing after it is ridden
 	longer        bool      // a medium or extended pace asked for a stretch only
 	paceAt        sheet.Pos // where the sheet last set the pace
+	leadAt        sheet.Pos // where the sheet last set the lead
 }
 
 // actRef is an act with the box and line it stands in.

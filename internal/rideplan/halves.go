@@ -1,6 +1,7 @@
 package rideplan
 
 import (
+	"fmt"
 	"math"
 
 	"ringcraft/internal/arena"
@@ -18,7 +19,7 @@ func (c *compiler) halfCircle(a actRef, arr arrival) {
 		d = c.inferHalf(to)
 	}
 	a.SizeM = d
-	d = c.size(a, 10)
+	d = c.sizeOrLetter(a, c.size(a, 10), to, h)
 	c.arcRoom(h, d/2, math.Pi)
 	asked := c.fitted(a, d, h)
 	sweep, ret := math.Pi, c.returnPoint(a, to, asked, h)
@@ -100,6 +101,60 @@ func (c *compiler) gapTo(to string, asked float64, h Hand) float64 {
 		return gap
 	}
 	return 0
+}
+
+// sizeOrLetter reports a size that does not lead to the letter named, and rides to the letter
+// where it lies across, since what follows goes on from there.
+func (c *compiler) sizeOrLetter(a actRef, d float64, to string, h Hand) float64 {
+	q, ok := c.point(to)
+	if !ok {
+		return d
+	}
+	end := c.halfEnd(c.askedDiameter(d, h), h)
+	back := c.facing.Unit().Mul(-1)
+	n := end.Sub(c.at).Mul(1 / float64(end.Dist(c.at)))
+	on, side, reach := q.Sub(end).Dot(back), q.Sub(end).Dot(n), q.Sub(c.at).Dot(n)
+	ends, _ := c.board.NearestLetter(end)
+	across := c.boardAcross(to, n)
+	switch {
+	case on < -2 && (math.Abs(side) > 2 || on < -4): // behind where it ends
+		c.problem(a.Pos, sheet.Error, "name a letter that lies ahead", "a half circle %s of %g m%s comes out facing away from %s, which lies %.0f m behind", h, d, spaced(placeWords(a.At)), to, -on)
+	case math.Abs(on) <= 2 && math.Abs(side) > 2.5 && reach < 3:
+		c.problem(a.Pos, sheet.Error, "name a letter across", "a half circle %s of %g m%s cannot lead to %s, which lies on the same side", h, d, spaced(placeWords(a.At)), to)
+	case math.Abs(on) <= 2 && math.Abs(side) > 2.5:
+		c.problem(a.Pos, sheet.Error, fmt.Sprintf("%.0f m, or to %s", across, ends), "a half circle of %g m%s cannot lead to %s: that is %.0f m across", d, spaced(placeWords(a.At)), to, across)
+		if !c.nextNear(end) && across <= float64(c.board.Width) {
+			d = math.Max(4, across)
+		}
+	default:
+		return d
+	}
+	if a.To != nil {
+		c.also(a.To.Pos)
+	} else if a.At != nil {
+		c.also(a.At.Pos)
+	}
+	return d
+}
+
+// boardAcross is how far a letter lies from here in the direction n, on the boards, metres.
+func (c *compiler) boardAcross(to string, n arena.Point) float64 {
+	from := c.at
+	if c.track.isOn(c.at) && c.touching() {
+		from = c.at.Sub(n.Mul(float64(c.plan.Inset)))
+	}
+	q, _ := c.board.Letter(to)
+	return math.Round(q.Sub(from).Dot(n))
+}
+
+// nextNear reports whether the next place of the sheet lies at q.
+func (c *compiler) nextNear(q arena.Point) bool {
+	b, ok := c.peek(1)
+	if !ok || b.At == nil || len(b.At.Letters) == 0 {
+		return false
+	}
+	r, ok := c.point(b.At.Letters[0])
+	return ok && r.Dist(q) < 3
 }
 
 // afterHalf takes the track where the half circle ends on it.

@@ -195,8 +195,16 @@ func (c *compiler) obliqueAct(a actRef, arr arrival) {
 		return
 	}
 	start := c.letterAt(a)
+	if c.noSideRoom(a, q, start, end) {
+		if q.Sub(c.at).Dot(body.Unit()) > 1 {
+			c.straightJoin(end, q)
+		}
+		return
+	}
+	body = c.obliqueRein(a, q, body, start, end)
 	h := c.obliqueHand(a, q, body, start, end)
 	c.checkOblique(a, q, body, start, end)
+	c.againstLead(a, h)
 	from := c.here()
 	c.pushOblique(a, q, body, h, from, start, end)
 }
@@ -367,6 +375,49 @@ func (c *compiler) obliqueHand(a actRef, q arena.Point, body arena.Angle, start,
 	return h
 }
 
+// noSideRoom reports work to the side whose letters lie on one line along the arena.
+func (c *compiler) noSideRoom(a actRef, q arena.Point, start, end string) bool {
+	if math.Abs(q.X-c.at.X) > 1.5 {
+		return false
+	}
+	c.problem(a.Pos, sheet.Error, "name a letter to the side, or travers or shoulder-in along the line", "%s from %s to %s has no room to the side: both lie on one line", a.Kind, start, end)
+	if a.To != nil {
+		c.also(a.To.Pos)
+	} else if a.At != nil {
+		c.also(a.At.Pos)
+	}
+	return true
+}
+
+// obliqueRein reports a half-pass or leg-yield off the track that starts on the other rein, and
+// goes on as if the rein had been changed.
+func (c *compiler) obliqueRein(a actRef, q arena.Point, body arena.Angle, start, end string) arena.Angle {
+	if !c.onTrack || math.Abs(c.at.X) < 1 || c.rein == NoHand || q.Sub(c.at).Dot(body.Unit()) > -3 {
+		return body
+	}
+	c.problem(a.Pos, sheet.Error, "change the rein first, or name another line", "%s lies behind at %s; this %s starts on the %s rein, but the horse is on the %s rein", end, start, a.Kind, other(c.rein), c.rein)
+	c.also(c.reinAt)
+	c.turnAbout()
+	return c.bodyHeading()
+}
+
+// againstLead reports work to the side in canter that is not to the side of the lead.
+func (c *compiler) againstLead(a actRef, h Hand) {
+	if !c.inCanter() || c.lead == NoHand || h == c.lead || a.Kind == "leg-yield" {
+		return
+	}
+	for n := 1; n < 4; n++ { // "half-passes left and right with a flying change at X": said after it
+		if b, ok := c.peek(n); ok && b.mov == a.mov && changesLead[b.Kind] {
+			return
+		}
+	}
+	c.problem(a.Pos, sheet.Error, "begin to the "+string(c.lead)+", or change the lead first", "%s %s is asked, but the horse canters on the %s lead", a.Kind, h, c.lead)
+	c.also(c.leadAt)
+}
+
+// changesLead are the acts that change the leading leg.
+var changesLead = map[string]bool{"flying change": true, "simple change": true, "trot change": true, "change leg": true, "change": true}
+
 // checkOblique reports a slope that is not ridden: over 50 degrees, or backwards. The
 // steepest half-pass of published tests, K-B, is 40 degrees in 20 x 60 and 55 in 20 x 40.
 func (c *compiler) checkOblique(a actRef, q arena.Point, body arena.Angle, start, end string) {
@@ -409,6 +460,7 @@ func (c *compiler) zigZag(a actRef, arr arrival) {
 	if total/forward > 1.2 {
 		c.problem(a.Pos, sheet.Error, "fewer or narrower half-passes", "the half-passes need %.0f m to the side in %.0f m; that is too steep", total, forward)
 	}
+	c.againstLead(a, h)
 	c.pushZig(a, widths, forward/total, h, body)
 }
 

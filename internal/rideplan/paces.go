@@ -208,7 +208,11 @@ func (c *compiler) changePace(a actRef, arr arrival) {
 	c.remember(v)
 	if v.PaceOf() == gait.Canter {
 		c.leadFor(a, old)
+		if oldLead != c.lead || old.PaceOf() != gait.Canter {
+			c.leadAt = a.Pos
+		}
 	}
+	c.checkLead(a, old)
 	leadChange := old.PaceOf() == gait.Canter && v.PaceOf() == gait.Canter && oldLead != c.lead
 	defer func() { c.halted = false }()
 	if v == from && !leadChange {
@@ -273,6 +277,21 @@ func (c *compiler) leadFor(a actRef, old gait.Variety) {
 	}
 }
 
+// checkLead warns of a canter struck off on the outside lead where the sheet does not call it
+// counter-canter. It can be ridden, so it stops nothing.
+func (c *compiler) checkLead(a actRef, old gait.Variety) {
+	if c.acts[c.k].Kind != "pace" || !c.inCanter() || !c.onTrack || len(c.pending) > 0 || old.PaceOf() == gait.Canter || c.lead == NoHand || c.lead == c.rein || math.Abs(c.at.X) < 1 && c.perp {
+		return
+	}
+	for n := 1; n < 3; n++ {
+		if b, ok := c.peek(n); ok && (b.Kind == "counter-canter" || n == 1 && (b.Kind == "change rein" || b.Kind == "change in circle" || b.Kind == "half circle") && b.mov == a.mov) {
+			return
+		}
+	}
+	c.problem(a.Pos, sheet.Warning, "canter "+string(c.rein)+", or counter-canter", "%s on the %s lead is asked on the %s rein; that is counter-canter", c.variety, c.lead, c.rein)
+	c.also(c.reinAt)
+}
+
 // throughPace puts the walk steps into a change that the sheet lets pass through walk.
 func (c *compiler) throughPace(a actRef, from, v gait.Variety) {
 	if a.Is("through walk") && from.PaceOf() != gait.Walk && v.PaceOf() != gait.Walk && v.PaceOf() != gait.Halt {
@@ -309,7 +328,9 @@ func (c *compiler) checkFollows(a actRef, from, v gait.Variety) {
 		c.problem(a.Pos, sheet.Error, "ask collected or working "+string(f.Pace)+" first", "%s cannot follow %s directly", v, from)
 	case v == gait.Piaffe && (g.Form == "medium" || g.Form == "extended") && g.Pace != gait.Walk, v == gait.Piaffe && g.Pace == gait.Canter:
 		c.problem(a.Pos, sheet.Error, "ask passage or collected trot first", "%s cannot follow %s directly", v, from)
-	case v == gait.Passage && g.Pace == gait.Canter && g.Form != "collected":
+	case v == gait.Passage && g.Pace == gait.Canter && g.Form == "collected": // ridden in free programmes
+		c.problem(a.Pos, sheet.Warning, "collected trot before it", "%s is asked straight out of %s", v, from)
+	case v == gait.Passage && g.Pace == gait.Canter:
 		c.problem(a.Pos, sheet.Error, "ask collected trot first", "%s cannot follow %s directly", v, from)
 	default:
 		return

@@ -2,6 +2,7 @@ package rideplan
 
 import (
 	"math"
+	"strings"
 
 	"ringcraft/internal/arena"
 	"ringcraft/internal/gait"
@@ -22,6 +23,10 @@ func (c *compiler) onTheSpot(a actRef, arr arrival) {
 	deg := turnDegrees(a, c.inCanter())
 	canter := c.inCanter() && a.Kind != "turn on the haunches" && a.Kind != "turn on the forehand"
 	if !canter && c.variety.PaceOf() != gait.Walk && !(c.halted && a.Kind == "turn on the forehand") {
+		if c.variety.PaceOf() == gait.Trot && !c.halted && strings.HasSuffix(a.Kind, "pirouette") {
+			c.problem(a.Pos, sheet.Warning, "ask walk or canter first", "a %s is ridden in walk or canter, but the horse is in %s; walk is put before it", a.Kind, c.variety)
+			c.also(c.paceAt)
+		}
 		c.walkFirst(a)
 	}
 	if canter && c.lead != NoHand && h != c.lead {
@@ -139,6 +144,10 @@ func (c *compiler) reinBack(a actRef, arr arrival) {
 	c.flush()
 	if n := len(c.ridden); n == 0 || !c.ridden[n-1].spot {
 		c.say("A halt before the rein-back is implied.")
+		if c.inCanter() {
+			c.problem(a.Pos, sheet.Warning, "halt, then rein-back", "a rein-back is asked out of %s; a halt is put before it", c.variety)
+			c.also(c.paceAt)
+		}
 		b := a
 		b.Seconds, b.Quals = 0, nil
 		c.halt(b, arrival{ok: true})

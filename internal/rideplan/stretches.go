@@ -162,6 +162,7 @@ func (c *compiler) piaffe(a actRef, arr arrival) {
 	}
 	c.pastTurn()
 	back := c.variety
+	c.checkFollows(a, c.now(), gait.Piaffe)
 	c.transition(gait.Piaffe, a)
 	f, _ := c.opts.Horse.Figures(gait.Piaffe)
 	d := float64(n) * value("piaffe_step_s") * float64(f.Speed)
@@ -200,7 +201,6 @@ func (c *compiler) nextIs(kind string) bool {
 func (c *compiler) passage(a actRef, arr arrival) {
 	b := a
 	b.Kind, b.Variety = "pace", string(gait.Passage)
-	c.checkFollows(b, c.variety, gait.Passage)
 	b.Quals = map[string]bool{"progressive": true}
 	c.pace(b, arr)
 }

@@ -45,6 +45,29 @@ func (c *compiler) takeSide(a actRef, arr arrival) {
 	c.routeOn(a, arr)
 }
 
+// trackBehind reports a track taken at a letter that the line ridden has left behind; the track
+// is then taken where the line meets it.
+func (c *compiler) trackBehind(a actRef) actRef {
+	if a.Kind != "track" || c.onTrack || c.perp || len(c.pending) > 0 || a.At == nil || a.At.Kind != sheet.At || len(a.At.Letters) != 1 || c.k == 0 {
+		return a
+	}
+	l := a.At.Letters[0]
+	q, ok := c.point(l)
+	if !ok || !c.onBoards(l) || q.Sub(c.at).Dot(c.facing.Unit()) > -1 && !(c.isHere(q) && !c.halted && c.movedFrom(q)) {
+		return a
+	}
+	meets, _ := c.board.NearestLetter(c.track.hit(c.at, c.facing))
+	c.problem(a.Pos, sheet.Error, meets, "the track cannot be taken at %s, which lies behind; the line meets it at %s", l, meets)
+	c.also(c.acts[c.k-1].Pos)
+	a.At = nil
+	return a
+}
+
+// movedFrom reports whether the horse faces away from the boards at q.
+func (c *compiler) movedFrom(q arena.Point) bool {
+	return c.track.isOn(q) && c.facing.Unit().Dot(c.track.inward(c.track.metre(q)).Unit()) > 0.9
+}
+
 // sideFromNext is the side that the next letters of the sheet show.
 func (c *compiler) sideFromNext() Hand {
 	for n := 1; n < 4; n++ {
@@ -278,6 +301,9 @@ func (c *compiler) changeRein(a actRef, arr arrival) {
 	if len(route) == 0 && a.At == nil && c.diagonalBegun(a) {
 		return // "R-V lengthened strides across the diagonal"
 	}
+	if len(route) == 0 && a.At == nil && c.turnedAcross(a) {
+		return // "B-E turn right, change the rein": the turn across is the change
+	}
 	if len(route) == 0 && a.At == nil {
 		c.flush()
 		c.toNextCorner()
@@ -306,7 +332,7 @@ func (c *compiler) changeRein(a actRef, arr arrival) {
 	if c.perp {
 		c.wish = other(before)
 	} else if c.onTrack && c.rein == before && before != NoHand {
-		c.problem(a.Pos, sheet.Warning, "", "%s does not change the rein", placeWords(a.At))
+		c.noChange(a, route)
 	}
 	c.reinAt = a.Pos
 	end := route[len(route)-1]
@@ -316,6 +342,24 @@ func (c *compiler) changeRein(a actRef, arr arrival) {
 	}
 	c.longer = isLonger(c.variety)
 	c.say("Change the rein from %s to %s in %s.", start, end, c.variety)
+}
+
+// noChange reports a change of rein whose letters keep the rein, and goes on on the rein that
+// the sheet shows next.
+func (c *compiler) noChange(a actRef, route []string) {
+	words := placeWords(a.At)
+	if a.To != nil {
+		words += " to " + route[len(route)-1]
+	}
+	c.problem(a.Pos, sheet.Error, "name a letter on the other side, such as M-X-K", "%s does not change the rein; it stays %s", words, c.rein)
+	if a.To != nil {
+		c.also(a.To.Pos)
+	} else if a.At != nil {
+		c.also(a.At.Pos)
+	}
+	if c.sheetThinks(NoHand) == other(c.rein) {
+		c.turnAbout()
+	}
 }
 
 // diagonalBegun reports whether the act before, of the same line, already rides a diagonal.
@@ -333,6 +377,22 @@ func (c *compiler) diagonalBegun(a actRef) bool {
 		}
 	}
 	return false
+}
+
+// turnedAcross reports whether the act before, of the same line, turned across the arena; the
+// rein changes where that line meets the boards.
+func (c *compiler) turnedAcross(a actRef) bool {
+	if c.k == 0 || c.onTrack && !c.perp {
+		return false
+	}
+	b := c.acts[c.k-1]
+	if b.Kind != "turn" && b.Kind != "turn across" && b.Kind != "centre line" || b.mov != a.mov || b.part != a.part {
+		return false
+	}
+	c.wish = other(c.rein)
+	c.reinAt = a.Pos
+	c.say("The rein changes where the line meets the track: %s rein.", c.wish)
+	return true
 }
 
 func (c *compiler) farSide(l string) bool {
