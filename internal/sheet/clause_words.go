@@ -160,6 +160,8 @@ func (b *builder) place(p *Place) {
 	}
 	c := &b.acts[b.cur]
 	switch {
+	case c.At != nil && c.At.Kind == At && p.Kind == At && len(p.Letters) == 1 && len(c.At.Letters) == 1 && c.At.Letters[0] == p.Letters[0]:
+		// said twice: in the column of letters and in the wording
 	case c.To != nil && c.To.Line != "" && len(c.To.Letters) == 0 && len(p.Letters) > 0 && !b.headNext():
 		c.To.Kind, c.To.Letters = p.Kind, p.Letters // "to the quarter line between I and S"
 	case c.At == nil && !(b.headNext() && c.Kind == "pace"):
@@ -351,6 +353,8 @@ func (b *builder) prepLine(t, l tok) {
 func (b *builder) lineWord(t tok) {
 	p := &Place{Pos: b.pos(t), Kind: At, Line: t.val}
 	switch {
+	case t.val == "track" && strings.HasPrefix(t.text, "back") && b.cur >= 0 && b.acts[b.cur].Kind == "half circle" && b.placeNext():
+		b.head("return", t) // "back to the track between B and F"
 	case t.val == "track" && (strings.HasPrefix(t.text, "to") || strings.HasPrefix(t.text, "onto") || strings.HasPrefix(t.text, "back")):
 		b.setTo(p)
 	case t.val == "centre line" || t.val == "quarter line":

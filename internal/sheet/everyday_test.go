@@ -10,6 +10,7 @@ func TestArticleInCapitals(t *testing.T) {
 		{"@HXF change rein|@X pace working trot then", []string{"HXF  CHANGE THE REIN WITH A TRANSITION TO WORKING TROT AT X"}},
 		{"@A circle right 20m", []string{"A  A CIRCLE RIGHT 20 M", "A    CIRCLE RIGHT 20 M"}},
 		{"@A pace working trot", []string{"AT A WORKING TROT", "A WORKING TROT"}},
+		{"@between:CM pace working trot", []string{"BETWEEN C AND M, A TRANSITION TO A WORKING TROT"}},
 		{"@between:FA pace working trot", []string{"BETWEEN F AND A WORKING TROT"}},
 	})
 }
@@ -40,7 +41,9 @@ func TestEverydayTurnsOfPhrase(t *testing.T) {
 		{"@KXM change rein|flying change n3-3", []string{"KXM  Change the rein with 3 single flying changes", "KXM  Change the rein, three single changes of leg"}},
 		{"@C pace working canter lead:left", []string{"C  WCL", "C  working canter left"}},
 		{"@E circle left 20m", []string{"E  CL20", "E  circle left 20 m"}},
-		{"@E travers", []string{"E  change to travers"}},
+		{"@B half circle left 10m|@between:BF return", []string{"B  half circle left 10 m, back to the track between B and F", "B  half circle left 10 m, returning to the track between B and F"}},
+		{"@C change left", []string{"C  change to the left rein"}},
+		{"@E travers", []string{"E  change to travers", "E  change to travers at E"}},
 		{"@KM leg-yield", []string{"KM  Leg-yield away from the left leg"}},
 	})
 }

@@ -361,6 +361,9 @@ func (l *lexer) capitalLetterA(last tok) bool {
 		stops := m.cat == "pace" || m.cat == "form" || m.cat == "variety" || m.cat == "act" && m.val == "halt"
 		return !(stops && (last.val == "to" || last.val == "from"))
 	}
+	if n := len(l.out); last.cat == "sep" && n > 1 && noun { // "BETWEEN C AND M, A TRANSITION TO TROT"
+		return l.out[n-2].cat != "letters" && !(m.cat == "qual" && m.val == "develop")
+	}
 	return last.cat == "sep"
 }
 
