@@ -75,3 +75,18 @@ func TestArenaByName(t *testing.T) {
 		}
 	}
 }
+
+func TestMarksForTheWholeRide(t *testing.T) {
+	f := Parse("t", []byte("arena: 20 x 60\ncollective: Paces, Impulsion, Submission, Rider x2\n1 A Enter in working trot\n"))
+	if n := len(f.Collectives); n != 4 || f.Collectives[3].Name != "Rider" || f.Collectives[3].Coefficient != 2 || f.Collectives[0].Coefficient != 1 {
+		t.Errorf("%+v", f.Collectives)
+	}
+	f = Parse("t", []byte("arena: 20 x 60\ncollective: Submission and attention, confidence x2\n1 A Enter in working trot\n"))
+	if len(f.Collectives) != 1 {
+		t.Errorf("%+v", f.Collectives)
+	}
+	f = Parse("t", []byte("arena: 20 x 60\n1 A Enter in working trot\n2 C Track right\nImpulsion (desire to move forward, elasticity of the steps)\nErrors of course\n"))
+	if len(f.Collectives) != 1 || len(f.Movements) != 2 || len(f.Movements[1].Parts) != 1 {
+		t.Errorf("%+v %v", f.Collectives, f.Problems)
+	}
+}

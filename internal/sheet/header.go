@@ -37,7 +37,9 @@ func (p *parser) header(line string) bool {
 		return true
 	}
 	if canonical == "collective" {
-		p.collective(value, col)
+		for _, one := range p.markList(value, col) {
+			p.collective(one, col)
+		}
 		return true
 	}
 	if h, dup := p.f.Header(canonical); dup && canonical != "note" && canonical != "source" {
@@ -172,6 +174,24 @@ func (p *parser) collective(value string, col int) {
 		return
 	}
 	p.f.Collectives = append(p.f.Collectives, Collective{Pos{p.line, col}, name, max(coef, 1)})
+}
+
+// markList parts several marks for the whole ride on one line, "Paces, Impulsion, Submission,
+// Rider x2": three or more short names, the first of them one that is known.
+func (p *parser) markList(value string, col int) []string {
+	list := strings.Split(value, ",")
+	if len(list) < 3 || strings.ContainsAny(value, "(;") || !p.v.rideMarks[strings.ToLower(strings.TrimSpace(list[0]))] {
+		return []string{value}
+	}
+	for i, s := range list {
+		name, _ := collectiveName(s)
+		list[i] = strings.TrimSpace(s)
+		if n := len(strings.Fields(name)); n == 0 || n > 2 {
+			return []string{value}
+		}
+	}
+	p.problem(col, Note, "one line for each: collective: Rider x2", "read as %d collective marks", len(list))
+	return list
 }
 
 // collectiveName parts the name of a mark for the whole ride from the best mark and coefficient

@@ -54,6 +54,11 @@ func (p *parser) pageLine(line string) bool {
 		p.collecting, p.ended = false, false
 		return false
 	}
+	if number == 0 && !w.letters && !p.ended && p.rideMark(line) {
+		p.collecting = true
+		p.collective(strings.TrimSpace(line), 1)
+		return true
+	}
 	switch {
 	case !w.any && number == 0:
 	case number > 0 && !w.any && !p.inOrder(number): // a page number
@@ -79,6 +84,17 @@ func (p *parser) pageLine(line string) bool {
 	}
 	p.aside(line)
 	return true
+}
+
+// rideMark reports "Impulsion (desire to move forward, ...)" below the movements: a mark for the
+// whole ride with what it stands for in a bracket.
+func (p *parser) rideMark(line string) bool {
+	name, _, ok := strings.Cut(line, "(")
+	if !ok || len(p.f.Movements) == 0 || strings.TrimLeft(line, " \t") != line {
+		return false
+	}
+	name = strings.NewReplacer("'", " ", "’", " ", "&", "and").Replace(strings.ToLower(name))
+	return p.v.rideMarks[strings.Join(strings.Fields(name), " ")]
 }
 
 // wordy reports more than table words alone ("Rider x2" is a mark, "Marks" is a heading).

@@ -26,6 +26,7 @@ type vocabulary struct {
 	abbr       map[string]meaning  // capital abbreviations such as HP
 	long       map[string][]string // what a shortened word stands for, where that is several words
 	sizes      map[string]string   // arenas by their everyday name
+	rideMarks  map[string]bool     // names of marks for the whole ride
 	double     map[string]bool     // ways to say that a mark counts twice
 	short      map[string]bool     // abbreviations whose full stop ends no sentence
 	directives string              // the heading of the column of directives
@@ -59,7 +60,7 @@ func readVocabulary(data []byte) (*vocabulary, error) {
 	if err := json.Unmarshal(data, &f); err != nil {
 		return nil, err
 	}
-	v := &vocabulary{root: &node{}, abbr: map[string]meaning{}, long: map[string][]string{}, sizes: map[string]string{}, double: map[string]bool{}, short: map[string]bool{}, small: map[string]bool{}, words: map[string]bool{}}
+	v := &vocabulary{root: &node{}, abbr: map[string]meaning{}, long: map[string][]string{}, sizes: map[string]string{}, double: map[string]bool{}, rideMarks: map[string]bool{}, short: map[string]bool{}, small: map[string]bool{}, words: map[string]bool{}}
 	heads := map[string]bool{}
 	for _, e := range f.Entries {
 		if e.Is == "article" {
@@ -106,6 +107,9 @@ func (v *vocabulary) add(m meaning, say string, heads map[string]bool) error {
 		return nil
 	case "arena":
 		v.sizes[say] = m.val
+		return nil
+	case "ride mark":
+		v.rideMarks[say] = true
 		return nil
 	case "times two":
 		v.double[say] = true
