@@ -51,6 +51,7 @@ type compiler struct {
 	longer        bool      // a medium or extended pace asked for a stretch only
 	paceAt        sheet.Pos // where the sheet last set the pace
 	leadAt        sheet.Pos // where the sheet last set the lead
+	leadBefore    sheet.Pos // where it set the lead before that
 }
 
 // actRef is an act with the box and line it stands in.

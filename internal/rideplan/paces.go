@@ -208,11 +208,13 @@ func (c *compiler) changePace(a actRef, arr arrival) {
 	c.remember(v)
 	if v.PaceOf() == gait.Canter {
 		c.leadFor(a, old)
+		c.leadBefore = c.leadAt
 		if oldLead != c.lead || old.PaceOf() != gait.Canter {
 			c.leadAt = a.Pos
 		}
 	}
 	c.checkLead(a, old)
+	c.checkSameLead(a, old, oldLead)
 	leadChange := old.PaceOf() == gait.Canter && v.PaceOf() == gait.Canter && oldLead != c.lead
 	defer func() { c.halted = false }()
 	if v == from && !leadChange {
@@ -290,6 +292,20 @@ func (c *compiler) checkLead(a actRef, old gait.Variety) {
 	}
 	c.problem(a.Pos, sheet.Warning, "canter "+string(c.rein)+", or counter-canter", "%s on the %s lead is asked on the %s rein; that is counter-canter", c.variety, c.lead, c.rein)
 	c.also(c.reinAt)
+}
+
+// checkSameLead warns of a canter on the other lead out of canter where no change of leg is asked.
+func (c *compiler) checkSameLead(a actRef, old gait.Variety, oldLead Hand) {
+	if c.acts[c.k].Kind != "pace" || a.Lead == "" && a.Hand == "" || !c.inCanter() || old.PaceOf() != gait.Canter || c.halted || oldLead == NoHand || oldLead == c.lead || a.Is("through walk") || a.Is("through trot") {
+		return
+	}
+	for n := -2; n < 3; n++ {
+		if i := c.k + n; i >= 0 && i < len(c.acts) && c.acts[i].mov == a.mov && changesLead[c.acts[i].Kind] {
+			return
+		}
+	}
+	c.problem(a.Pos, sheet.Warning, "ask a simple or flying change", "canter %s is asked, but the horse canters on the %s lead and no change of leg is asked; the lead is taken as changed here", c.lead, oldLead)
+	c.also(c.leadBefore)
 }
 
 // throughPace puts the walk steps into a change that the sheet lets pass through walk.

@@ -351,6 +351,9 @@ func (c *compiler) noChange(a actRef, route []string) {
 	if a.To != nil {
 		words += " to " + route[len(route)-1]
 	}
+	if n := len(c.plan.Problems); n > 0 && c.plan.Problems[n-1].Pos == a.Pos && c.plan.Problems[n-1].Severity == sheet.Warning {
+		c.plan.Problems = c.plan.Problems[:n-1] // the turn back on the way is this same slip
+	}
 	c.problem(a.Pos, sheet.Error, "name a letter on the other side, such as M-X-K", "%s does not change the rein; it stays %s", words, c.rein)
 	if a.To != nil {
 		c.also(a.To.Pos)
