@@ -121,6 +121,28 @@ arena: 20 x 60
 `
 )
 
+// turnsSheet has what the others have too little of: turns on the spot and rein-backs.
+const turnsSheet = `name: Fern Hollow 5
+arena: 20 x 60
+1    A      Enter in collected trot
+     X      Halt, salute. Proceed in collected trot
+2    C      Track right
+3    MF     Shoulder-in right
+4    A      Halt, rein-back 4 steps. Proceed in medium walk
+5    E      Turn on the haunches right
+6    A      Medium walk
+     B      Turn on the haunches left
+7    A      Collected trot
+8    C      Halt, rein-back 5 steps. Proceed in collected trot
+9    A      Collected canter
+10   C      Collected trot
+11   A      Halt, rein-back 4 steps. Proceed in medium walk
+12   E      Turn on the haunches right
+     A      Collected trot
+13   A      Down the centre line
+     X      Halt, salute
+`
+
 // condition is one way a recorder can be worse or better than its class says.
 type condition struct {
 	class  string
@@ -151,6 +173,9 @@ func TestCalibration(t *testing.T) {
 	plans := []*rideplan.Plan{compiled(t, smallSheet), compiled(t, longSheet)}
 	if os.Getenv("RINGCRAFT_SHEETS") == "fresh" {
 		plans = []*rideplan.Plan{compiled(t, loopsSheet), compiled(t, advancedSheet)}
+	}
+	if os.Getenv("RINGCRAFT_SHEETS") == "turns" {
+		plans = []*rideplan.Plan{compiled(t, turnsSheet)}
 	}
 	conds := conditions()
 	refused := 0

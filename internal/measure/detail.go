@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"slices"
 
 	"ringcraft/internal/rideplan"
 )
@@ -133,18 +134,61 @@ func (r *ride) bow(b *book, f *rideplan.Figure, os []obs) {
 }
 
 // steadiness is how much the angle of the body varies, beyond the jitter of the heading.
-func (r *ride) steadiness(b *book, f *rideplan.Figure, list []float64, seconds float64) {
-	if len(list) < 8 {
+func (r *ride) steadiness(b *book, f *rideplan.Figure, list, planned []float64, seconds float64) {
+	e := entry{what: "angle steadiness", letter: f.At, atM: float64(f.StartM+f.EndM) / 2}
+	_, e.asked = meanSD(planned) // an angle that the plan itself changes is not unsteady
+	n := float64(len(list))
+	if n < 20 || seconds/n > seldomHeading {
+		b.cannot(e, "the heading is recorded too seldom to tell the body's swaying from the recorder's jitter")
 		return
 	}
-	e := entry{what: "angle steadiness", letter: f.At, atM: float64(f.StartM+f.EndM) / 2}
+	if spread := planSpread(planned); spread > steadyPlan {
+		b.cannot(e, "the plan itself changes the angle or bends here")
+		return
+	}
 	_, sd := meanSD(list)
-	jitter := jitterOf(list)
+	jitter := nugget(list)
 	e.value = math.Sqrt(math.Max(0, sd*sd-jitter))
-	// a value a second is independent; the variance of a spread over n of them
-	n := math.Max(3, seconds)
-	e.parts = []part{{"the recorded heading", (sd*sd*sd*sd/n + jitter*jitter/float64(len(list))) / math.Max(2*e.value*e.value, sd*sd/2+1e-9)}}
+	// errors of the two variances: the spread's own jitter, and the jitter's from twice its steps
+	one := jitterOf(list) // the surer of the two sizes of the jitter
+	v := (4*e.value*e.value*one + 12*one*one) / n
+	e.parts = []part{{"the recorded heading", math.Pow(rootDoubt(e.value, math.Sqrt(v)), 2) + 0.15*0.15 + math.Pow(0.05*e.value, 2)}}
 	b.add(e)
+}
+
+// steadyPlan is how far, in degrees, the plan's own angle may range where steadiness is asked.
+const steadyPlan = 0.5
+
+func planSpread(v []float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	return slices.Max(v) - slices.Min(v)
+}
+
+// rootDoubt is the doubt of a root, whose square has the doubt sd: the wider side of what 95 % of
+// squares leave, which near nought is more than their slope says.
+func rootDoubt(root, sd float64) float64 {
+	const wide = 1.96
+	up := math.Sqrt(root*root+wide*sd) - root
+	down := root - math.Sqrt(math.Max(0, root*root-wide*sd))
+	return math.Max(up, down) / wide
+}
+
+// seldomHeading is how many seconds apart headings may be for their jitter to be seen beside
+// swaying, which forgets itself within a second or two.
+const seldomHeading = 0.35
+
+// nugget is the variance of what is new in every value: that from one to the next, less what
+// grows from one step to two.
+func nugget(list []float64) float64 {
+	one := jitterOf(list)
+	var two float64
+	for i := 2; i < len(list); i++ {
+		d := list[i] - list[i-2]
+		two += d * d / float64(2*(len(list)-2))
+	}
+	return clamp(2*one-two, 0, one)
 }
 
 // jitterOf is the variance from one value to the next.
@@ -223,22 +267,14 @@ func (r *ride) backwardsDetail(b *book, f *rideplan.Figure, os []obs, x *fit) {
 
 // forwardFirst is how far the horse went forward between standing and going back.
 func (r *ride) forwardFirst(b *book, f *rideplan.Figure, os []obs, x *fit) {
-	ta, t0 := x.theta[0], x.theta[1]
-	if t0-ta < 1.6 {
-		return
-	}
 	e := entry{what: "forward first", letter: f.At, at: middle(os), atM: float64(f.StartM)}
-	way := func(o obs) float64 { return o.s }
-	stood, ca, na := meanOver(os, ta+0.2, t0-0.8, way)
-	last, cz, nz := meanOver(os, t0-0.6, t0, way)
-	if na < 2 || nz < 2 {
+	if x.theta[1]-x.theta[0] < stepTakes+0.6 {
+		b.cannot(e, "the horse hardly stood before going back")
 		return
 	}
-	for i := range ca {
-		cz[i] -= ca[i]
-	}
-	e.value = last - stood
-	e.parts = append(r.d.of(along(os, cz)), part{fromRiding, 0.04 * 0.04})
+	e.value = math.Max(0, x.theta[8])
+	c, fromPriors := x.weights([]float64{0, 0, 0, 0, 0, 0, 0, 0, 1})
+	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + x.riding(timesOf(os), c, r.d.white) + 0.04*0.04 + math.Pow(0.1*e.value, 2)})
 	b.add(e)
 }
 
@@ -267,14 +303,23 @@ func (r *ride) loopDifference(b *book, f *rideplan.Figure, list []entry) {
 	b.add(e)
 }
 
-// duration is how long a turn on the spot took, by the heading.
+// turnDuration is how long a turn on the spot took, by the heading. Its ends are not sharp: a
+// turn that is quicker in the middle takes longer than its middle shows.
 func (r *ride) turnDuration(b *book, f *rideplan.Figure, os []obs) {
 	e := entry{what: "turn duration", letter: f.At, at: middle(os), atM: float64(f.StartM), asked: float64(f.EndS - f.StartS)}
-	e.value = (os[len(os)-1].t - os[0].t) / 0.8
-	step := (os[len(os)-1].t - os[0].t) / float64(len(os)-1)
-	e.parts = []part{{"the recorded heading", step*step/2 + 0.3*0.3}}
+	last := len(os) - 1
+	step := (os[last].t - os[0].t) / float64(last)
+	e.value = (os[last].t - os[0].t + step) / (1 - 2*turnEdge) // the edges lie half a step outside, on average
+	if step > e.value/8 {
+		b.cannot(e, "the heading is recorded too seldom for the seconds of this turn")
+		return
+	}
+	e.parts = []part{{"the recorded heading", step * step / 6}, {fromRiding, 0.15*0.15 + math.Pow(unevenTurn*e.value, 2)}}
 	b.add(e)
 }
+
+// unevenTurn is the share by which the middle of a turn misleads about the whole (assumption).
+const unevenTurn = 0.06
 
 // lengthOfChange is how many seconds a change of speed took: those of the even change that
 // moves the way as much. A horse that changes its speed by less than the plan's has less to do: what

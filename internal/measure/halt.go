@@ -50,6 +50,17 @@ func (r *ride) halt(b *book, f *rideplan.Figure) {
 		b.cannot(dur, why)
 		return
 	}
+	begin, ahead, aheadSD, back := r.steppedForward(m)
+	seen := back && aheadSD < clearStep && ahead > math.Max(0.08, 2*aheadSD)
+	if seen {
+		os = until(os, begin) // what comes then is the step, not the going back
+	}
+	if len(os) < 8 {
+		why := "the horse hardly stood before it stepped forward"
+		b.cannot(place, why)
+		b.cannot(dur, why)
+		return
+	}
 	got, ok := fitHalt(os, ref, math.Max(r.d.white, 0.02))
 	if !ok {
 		why := "no standing still was found near the place"
@@ -69,6 +80,15 @@ func (r *ride) halt(b *book, f *rideplan.Figure) {
 		b.cannot(place, two)
 		b.cannot(dur, two)
 		return
+	}
+	if r.backwards(m + 0.3) {
+		unseen := unseenStep
+		if seen || back && aheadSD < clearStep/2 {
+			unseen = 0.3
+		}
+		unseen = math.Min(unseen, 0.4*math.Max(got.still(), 0.3)) // it hides in what looks like standing
+		place.parts = append(place.parts, part{fromRiding, 0.05 * 0.05})
+		dur.parts = append(dur.parts, part{fromStep, unseen * unseen})
 	}
 	r.haltPlace(b, place, f, os, got)
 	r.haltDuration(b, dur, os, got)
@@ -126,8 +146,26 @@ func (r *ride) haltPlace(b *book, e entry, f *rideplan.Figure, os []obs, h halte
 	}
 	e.value = h.theta[2] - float64(f.StartM) + r.plan.SampleAtM(f.StartM).Point.Sub(asked).Dot(u)
 	c, fromPriors := h.weights([]float64{0, 0, 1, 0, 0, 0, 0})
-	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + h.riding(h.ts, c, r.d.white) + 0.03*0.03})
+	e.parts = append(e.parts, append(r.d.of(along(os, c)), part{fromRiding, fromPriors + h.riding(h.ts, c, r.d.white) + 0.03*0.03})...)
 	b.add(e)
+}
+
+const (
+	// clearStep is the doubt, in metres, with which a step forward before a rein-back can be seen.
+	clearStep = 0.08
+	// unseenStep is by how many seconds one that is not seen moves the end of the halt: it takes about
+	// one, and as long again to come back.
+	unseenStep = 0.9
+	fromStep   = "a step forward before going back, seen or not, blurs when the halt ended"
+)
+
+// until keeps what was before a time.
+func until(os []obs, t float64) []obs {
+	n := len(os)
+	for n > 0 && os[n-1].t > t {
+		n--
+	}
+	return os[:n]
 }
 
 func (r *ride) haltDuration(b *book, e entry, os []obs, h halted) {
@@ -141,7 +179,7 @@ func (r *ride) haltDuration(b *book, e entry, os []obs, h halted) {
 	}
 	e.bounded = h.bounded()
 	c, fromPriors := h.weights(g)
-	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + h.riding(h.ts, c, r.d.white) + 0.1*0.1})
+	e.parts = append(e.parts, append(r.d.of(along(os, c)), part{fromRiding, fromPriors + h.riding(h.ts, c, r.d.white) + 0.1*0.1})...)
 	b.add(e)
 	if m := &b.list[len(b.list)-1]; e.bounded != "" && m.Verdict != OK {
 		m.Verdict = CannotTell

@@ -91,9 +91,11 @@ func (r *ride) angle(b *book, f *rideplan.Figure) {
 	if mid.Side == rideplan.Right {
 		side = -1
 	}
-	var list []float64
+	var list, planned []float64
 	for _, o := range os {
 		if o.hasH {
+			at := r.plan.SampleAtM(metres(o.m))
+			planned = append(planned, at.Angle.Deg()+at.Heading.Diff(mid.Heading).Deg())
 			list = append(list, side*o.head.Diff(r.travel(os, o)).Deg())
 		}
 	}
@@ -108,7 +110,7 @@ func (r *ride) angle(b *book, f *rideplan.Figure) {
 	// what is not jitter is alike over about a second; a third of a degree is left of any pair of antennas
 	e.parts = append(r.d.of(lineTurn(os)), part{"the recorded heading", jitter/float64(len(list)) + math.Max(0, sd*sd-jitter)/math.Max(seconds, 1) + 0.3*0.3})
 	b.add(e)
-	r.steadiness(b, f, list, seconds)
+	r.steadiness(b, f, list, planned, seconds)
 }
 
 // lineTurn is how much the direction of the ridden line, in degrees, moves with each fix.
@@ -173,25 +175,38 @@ func (r *ride) turn(b *book, f *rideplan.Figure) {
 		return
 	}
 	os := r.turning(float64(f.StartM)-0.5, float64(f.EndM)+0.5, f.Hand)
-	var ps []arena.Point
-	for _, o := range os {
-		ps = append(ps, o.at.Sub(o.head.Unit().Mul(haunchesBehind)))
-	}
 	e.at = middle(os)
 	if len(os) < 8 {
 		b.cannot(e, "the turn was not recorded closely enough")
 		return
 	}
+	defer r.turnDuration(b, f, os)
+	hs := append([]obs(nil), os...)
+	for i := range hs {
+		hs[i].at = hs[i].at.Sub(hs[i].head.Unit().Mul(haunchesBehind))
+	}
+	ps := pointsOf(hs)
 	c, err := fitHyper(ps)
 	if err != nil {
-		c = circle{centre: ps[0]}
+		b.cannot(e, errNoCircle.Error())
+		return
+	}
+	c = c.refine(ps)
+	g, ok := c.sensitivities(ps)
+	if !ok || r.d.white > c.radius { // jitter as large as the circle makes a circle of its own
+		b.cannot(e, "the recorder's jitter is as large as the circle of the haunches")
+		return
 	}
 	e.value = 2 * c.radius
-	sd := math.Hypot(r.d.white/math.Sqrt(float64(len(os))/4), 0.1)
-	e.parts = []part{{fromJitter, 4 * sd * sd}, {fromLever, 4 * r.d.lever * r.d.lever}}
+	e.parts = append(r.d.of(radial(hs, c, g, 0, 0, 2)), part{fromHaunches, 4 * haunchesSD * haunchesSD},
+		part{fromLever, 4 * r.d.lever * r.d.lever}, part{fromRiding, c.rms * c.rms})
 	b.add(e)
-	r.turnDuration(b, f, os)
 }
+
+const (
+	haunchesSD   = 0.1 // metres by which horses differ in it (assumption)
+	fromHaunches = "how far behind the body this horse's haunches are"
+)
 
 // turning returns the fixes between two metres of the plan in which the body turns to one
 // hand: between a tenth and nine tenths of the largest turn to it.
@@ -216,12 +231,15 @@ func (r *ride) turning(a, z float64, hand rideplan.Hand) []obs {
 	from, to := largestRise(turned)
 	var out []obs
 	for i := from; i < to; i++ {
-		if share := (turned[i] - turned[from]) / (turned[to] - turned[from]); share > 0.1 && share < 0.9 {
+		if share := (turned[i] - turned[from]) / (turned[to] - turned[from]); share > turnEdge && share < 1-turnEdge {
 			out = append(out, all[i])
 		}
 	}
 	return out
 }
+
+// turnEdge is the share of a turn left out at either end, where it is not sure to have begun.
+const turnEdge = 0.1
 
 // largestRise returns the indices between which v rises most.
 func largestRise(v []float64) (from, to int) {

@@ -151,6 +151,7 @@ func randomFaults(p *rideplan.Plan, rng *rand.Rand) sim.Faults {
 	f.Manner = sim.Manner{Own: true, Bends: 0.2 + 1.1*rng.Float64(), ChangeM: metres(2 + 5*rng.Float64()), Ease: sim.Ease(rng.IntN(3))}
 	f.CornerCut = metres(math.Abs(0.4 * rng.NormFloat64()))
 	f.AngleScale = 1 + 0.15*rng.NormFloat64()
+	f.AngleSway = math.Abs(4 * rng.NormFloat64())
 	n := func(sd float64) float64 { return sd * rng.NormFloat64() }
 	for _, mv := range p.Movements {
 		count := map[string]int{}
@@ -181,7 +182,10 @@ func randomFaults(p *rideplan.Plan, rng *rand.Rand) sim.Faults {
 					f.Held = append(f.Held, sim.HeldFault{Movement: mv.Number, Nth: k, Share: 0.3 + 0.8*rng.Float64(), Gain: 0.4 + 0.8*rng.Float64()})
 				}
 			case terms.ReinBack:
-				f.ReinBacks = append(f.ReinBacks, sim.ReinBackFault{Movement: mv.Number, Nth: nth("r"), Scale: math.Max(0.3, 1+n(0.25))})
+				f.ReinBacks = append(f.ReinBacks, sim.ReinBackFault{Movement: mv.Number, Nth: nth("r"), Scale: math.Max(0.3, 1+n(0.25)), Sideways: metres(n(0.3)), Forward: metres(clamp(n(0.35), 0, 0.8))})
+			case terms.TurnOnHaunches, terms.WalkPirouette, terms.CanterPirouette:
+				f.Turns = append(f.Turns, sim.TurnFault{Movement: mv.Number, Nth: nth("s"), Size: metres(0.4 + 2.6*rng.Float64()), Longer: gait.Seconds(math.Max(-2, n(1.5))),
+					Behind: metres(0.7 + math.Max(-0.2, math.Min(0.2, n(0.1)))), Uneven: math.Max(-0.5, math.Min(0.5, n(0.25)))})
 			}
 		}
 	}

@@ -23,7 +23,12 @@ func (r *rider) deform() {
 		if fig := r.figure(f.Movement, f.Nth, "rein-back"); fig != nil {
 			r.stretch(fig, func(frac float64) arena.Point {
 				whole := r.at(fig.EndM).Sub(r.at(fig.StartM))
-				return whole.Mul((f.Scale - 1) * frac)
+				side := r.plan.SampleAtM(fig.StartM).Heading.Unit().Left()
+				scale := f.Scale
+				if scale == 0 {
+					scale = 1
+				}
+				return whole.Mul((scale - 1) * frac).Add(side.Mul(float64(f.Sideways) * frac))
 			}, 12)
 		}
 	}
@@ -43,6 +48,17 @@ func (r *rider) deform() {
 	}
 	r.corners()
 	r.wobble()
+	r.sway()
+	for _, f := range r.faults.ReinBacks {
+		if fig := r.figure(f.Movement, f.Nth, "rein-back"); fig != nil && f.Forward > 0 {
+			r.stepForward(float64(fig.StartM), float64(f.Forward))
+		}
+	}
+	for _, f := range r.faults.Turns {
+		if fig := r.figure(f.Movement, f.Nth, turnKinds...); fig != nil && f.Size > 0 {
+			r.stretchAfter(float64(fig.StartM)+1e-6, r.turnedBy(fig, f))
+		}
+	}
 }
 
 var (

@@ -16,6 +16,8 @@ type Faults struct {
 	Transitions []TransitionFault
 	ReinBacks   []ReinBackFault
 	Loops       []LoopFault
+	Turns       []TurnFault
+	AngleSway   float64 // degrees by which the body sways about its sideways angle, one standard deviation
 	Held        []HeldFault
 	Arrivals    []ArrivalFault
 	CornerCut   arena.Metres // every corner is cut by as much at its middle
@@ -82,10 +84,22 @@ type TransitionFault struct {
 	Late          arena.Metres
 }
 
-// ReinBackFault scales the distance reined back.
+// ReinBackFault scales the distance reined back, leads it to the side and begins it with a
+// step forward.
 type ReinBackFault struct {
 	Movement, Nth int
-	Scale         float64
+	Scale         float64      // 0 is 1
+	Sideways      arena.Metres // to the left, from standing to standing
+	Forward       arena.Metres // before going back
+}
+
+// TurnFault makes a turn on the haunches or pirouette larger and longer.
+type TurnFault struct {
+	Movement, Nth int
+	Size          arena.Metres // diameter of the circle of the haunches; 0: the rider's place stays
+	Longer        gait.Seconds
+	Behind        arena.Metres // from the body to the haunches, 0 is 0.7
+	Uneven        float64      // share by which the turning is quicker at first (-) or in the middle (+)
 }
 
 // LoopFault scales loop Loop (from 0) of a serpentine or a shallow loop in its depth.

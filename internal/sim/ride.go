@@ -125,7 +125,7 @@ func (r *rider) layCells() {
 	n := int(math.Ceil(end / step))
 	var stops []dwell
 	for _, d := range r.still {
-		stops = append(stops, dwell{r.unwarp(d.m), d.dur + r.longer(d.m)})
+		stops = append(stops, dwell{r.unwarp(d.m), math.Max(shortestStand, d.dur+r.longer(d.m))})
 	}
 	for _, p := range r.faults.Pauses {
 		stops = append(stops, dwell{float64(p.AtM), float64(p.For)})
@@ -157,6 +157,9 @@ func (r *rider) layCells() {
 	}
 	r.cells[len(r.cells)-1].plan.Movement = r.cells[max(0, len(r.cells)-2)].plan.Movement
 }
+
+// shortestStand is the least a horse stands where it stops at all, in seconds.
+const shortestStand = 0.3
 
 // slowness is the time from metre a to b, at the plan's speeds as moved by the warps.
 func (r *rider) slowness(a, b float64) float64 {
@@ -239,11 +242,33 @@ func (r *rider) stand(tr *Truth, i int, t float64) {
 		tr.add(t+c.dwell-1e-3, &c)
 		return
 	}
+	f, turn := r.turnAt(m)
+	at, begin := c.p, ss[from].Heading.Unit()
 	for k := from + 1; k <= to; k++ {
 		share := float64((ss[k].T - ss[from].T) / (ss[to].T - ss[from].T))
 		c.head = r.body(ss[k])
+		if f != nil {
+			done := ss[from].T + gait.Seconds(turn.uneven(share))*(ss[to].T-ss[from].T)
+			h := r.headingAt(from, to, done)
+			c.head = float64(h)
+			c.p = at.Add(h.Unit().Sub(begin).Mul(turn.arm()))
+		}
 		tr.add(t+share*(c.dwell-1e-3), &c)
 	}
+}
+
+// headingAt is the plan's heading at a time within a standstill.
+func (r *rider) headingAt(from, to int, t gait.Seconds) arena.Angle {
+	ss := r.plan.Samples
+	k := from + 1
+	for k < to && ss[k].T < t {
+		k++
+	}
+	a, b := ss[k-1], ss[k]
+	if b.T <= a.T {
+		return b.Heading
+	}
+	return a.Heading + arena.Angle((t-a.T)/(b.T-a.T))*b.Heading.Diff(a.Heading)
 }
 
 // cellTime is the time from the cell before: planned speed on the length really ridden,

@@ -71,6 +71,9 @@ func (t *teller) figure(f *rideplan.Figure) {
 	case "half-pass", "leg-yield", "shoulder-in", "shoulder-out", "travers", "renvers":
 		t.arrival(f)
 		t.angle(f)
+		t.steadiness(f)
+	case "turn on the haunches", "walk pirouette", "canter pirouette":
+		t.turn(f)
 	case "serpentine", "loop":
 		t.loops(f)
 	case "medium pace", "extended pace", "lengthened strides":
@@ -304,6 +307,7 @@ func (t *teller) givenUpNear(m float64) bool {
 func (t *teller) reinBack(f *rideplan.Figure) {
 	lo, hi := t.cellsIn(float64(f.StartM), float64(f.EndM))
 	var far, most float64
+	defer t.backwards(f)
 	for i := lo + 1; i < hi; i++ {
 		d := t.r.cells[i].p.Sub(t.r.cells[i-1].p).Dot(t.r.cells[i].plan.Heading.Unit())
 		far -= d

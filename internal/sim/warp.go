@@ -108,6 +108,9 @@ func (r *rider) longer(m float64) float64 {
 			return float64(h.Longer)
 		}
 	}
+	if f, t := r.turnAt(m); f != nil {
+		return float64(t.Longer)
+	}
 	return 0
 }
 
