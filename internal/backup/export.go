@@ -28,6 +28,14 @@ type ExportOptions struct {
 	Settings []byte
 	// Geo reads a recording's places on earth; none when it does not know them. nil writes no GPX.
 	Geo func(r io.Reader) ([]GeoFix, error)
+	// Tracks is told how many tracks were written and how many also as GPX. nil counts none.
+	Tracks *TrackCount
+}
+
+// TrackCount says how the tracks of an export were written.
+type TrackCount struct {
+	All int // as they were given
+	GPX int // of these also as GPX: those that know where on earth they were
 }
 
 // GeoFix is one recorded place on earth (WGS84).
@@ -85,7 +93,7 @@ func Export(ctx context.Context, out io.Writer, s logbook.Store, rec logbook.Rec
 	if err != nil {
 		return nil, err
 	}
-	e := &exporter{ctx: ctx, z: zip.NewWriter(out), rec: rec, r: r, geo: o.Geo, settings: o.Settings}
+	e := &exporter{ctx: ctx, z: zip.NewWriter(out), rec: rec, r: r, geo: o.Geo, tracks: o.Tracks, settings: o.Settings}
 	for _, part := range []func() error{e.readme, e.json, e.tables, e.sheets, e.horses, e.exercises, e.lessons, e.rides, e.setting} {
 		if err := part(); err != nil {
 			return e.warnings, err
@@ -208,6 +216,7 @@ type exporter struct {
 	rec      logbook.Recordings
 	r        *records
 	geo      func(io.Reader) ([]GeoFix, error)
+	tracks   *TrackCount // nil: not asked for
 	settings []byte
 	warnings []string
 }

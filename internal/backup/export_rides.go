@@ -53,7 +53,13 @@ func (e *exporter) original(dir string, r logbook.Ride, f logbook.File) error {
 	if _, err := io.Copy(w, in); err != nil {
 		return err
 	}
-	if f.Role != logbook.RoleTrack || e.geo == nil {
+	if f.Role != logbook.RoleTrack {
+		return nil
+	}
+	if e.tracks != nil {
+		e.tracks.All++
+	}
+	if e.geo == nil {
 		return nil
 	}
 	if _, err := in.Seek(0, io.SeekStart); err != nil {
@@ -111,6 +117,9 @@ func (e *exporter) gpx(dir string, r logbook.Ride, fixes []GeoFix) error {
 			p.Time = f.At.UTC().Format("2006-01-02T15:04:05.000Z")
 		}
 		g.Points = append(g.Points, p)
+	}
+	if e.tracks != nil {
+		e.tracks.GPX++
 	}
 	w, err := e.create(dir + "track.gpx")
 	if err != nil {

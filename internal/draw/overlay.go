@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -94,27 +95,49 @@ func (f frame) drawRidden(o *Overlay, movement int) *Group {
 // a note, so that shape alone tells them apart.
 func (pl *plotter) drawMark(m Mark) *Group {
 	c, u := pl.pt(m.Point), pl.u
-	g := &Group{Class: "mark " + m.Kind, Title: m.Kind + ": " + m.Label}
+	words := m.Label
+	if words != "" && m.Movement != 0 && pl.o.Movement == 0 {
+		words = fmt.Sprintf("%d: %s", m.Movement, m.Label)
+	}
+	g := &Group{Class: "mark " + m.Kind, Title: m.Kind + ": " + words}
 	g.Add(markSign(m.Kind, c, u))
-	if m.Label != "" {
+	if words != "" {
 		at, anchor := Pt{c.X + 2.8*u, c.Y + 1.1*u}, Start
 		if m.X > 2 {
 			at.X, anchor = c.X-2.8*u, End
 		}
-		t := Text{At: at, Size: 3.2 * u, Anchor: anchor, Class: "ink", Ink: InkMain, Words: m.Label}
+		t := Text{At: at, Size: 3.2 * u, Anchor: anchor, Class: "ink", Ink: InkMain, Words: words}
+		pl.within(&t)
 		pl.freeLine(&t)
 		g.Add(pl.haloText(t)...)
 	}
 	return g
 }
 
-// freeLine moves a mark's words up or down by a line or two where they would be written over
-// those of another mark.
+// within moves a mark's words sideways so that they stay between the long sides: outside stand
+// the letters.
+func (pl *plotter) within(t *Text) {
+	lo, hi := pl.corners()
+	b, pad := boxOf(*t), 0.3*t.Size
+	t.At.X += max(0, lo.X+pad-b.x0)
+	t.At.X -= max(0, boxOf(*t).x1-(hi.X-pad))
+}
+
+// freeLine moves a mark's words up or down, by as few lines as it takes, where they would be
+// written over those of another mark. They stay inside the boards.
 func (pl *plotter) freeLine(t *Text) {
+	lo, hi := pl.corners()
 	y := t.At.Y
-	for _, line := range []float64{0, 1, -1, 2, -2} {
-		t.At.Y = y + 1.2*line*t.Size
+	for i := range 2*freeLines + 1 {
+		line := float64((i + 1) / 2)
+		if i%2 == 0 {
+			line = -line
+		}
+		t.At.Y = y + 1.3*line*t.Size
 		b := boxOf(*t)
+		if b.y0 < lo.Y || b.y1 > hi.Y {
+			continue
+		}
 		if !slices.ContainsFunc(pl.said, b.meets) {
 			pl.said = append(pl.said, b)
 			return
@@ -122,6 +145,9 @@ func (pl *plotter) freeLine(t *Text) {
 	}
 	t.At.Y = y
 }
+
+// freeLines is how far a mark's words may move from its place, in lines.
+const freeLines = 8
 
 // area is a box on paper.
 type area struct{ x0, y0, x1, y1 float64 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -239,6 +241,36 @@ func eachPath(items []Item, f func(Path)) {
 			f(it)
 		case *Group:
 			eachPath(it.Items, f)
+		}
+	}
+}
+
+// Words of marks at the boards stay inside them, apart, and begin with their movement.
+func TestMarksStayInside(t *testing.T) {
+	p := willow()
+	half := float64(p.Board.Width) / 2
+	var marks []Mark
+	for i := range 4 {
+		marks = append(marks, Mark{Point: arena.Point{X: half, Y: float64(p.Board.Length) / 2}, Kind: "fault", Label: "too little difference between the paces", Movement: i + 1},
+			Mark{Point: arena.Point{X: 1.5, Y: 1}, Kind: "fault", Label: "not in its place", Movement: i + 1})
+	}
+	for _, width := range []float64{60, 100, 180} {
+		f := newFrame(p.Board, 0, 0, width)
+		lo, hi := f.corners()
+		s := Plan(p, Options{Width: width, NoNumbers: true, Marks: marks})
+		var said []area
+		eachText(s.Items, func(x Text) {
+			if len(x.Words) <= 4 {
+				return
+			}
+			b := boxOf(x)
+			if !strings.Contains(x.Words, ": ") || b.x0 < lo.X || b.x1 > hi.X || b.y0 < lo.Y || b.y1 > hi.Y || slices.ContainsFunc(said, b.meets) {
+				t.Errorf("width %g: %q at %+v, boards %+v %+v", width, x.Words, b, lo, hi)
+			}
+			said = append(said, b)
+		})
+		if len(said) != len(marks) {
+			t.Errorf("width %g: %d words for %d marks", width, len(said), len(marks))
 		}
 	}
 }

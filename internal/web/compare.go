@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"strings"
 
 	"ringcraft/internal/draw"
 	"ringcraft/internal/logbook"
@@ -35,12 +36,16 @@ func (s *server) compare(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := compareView{page: s.newPage(r, "yard", "Was it better?"), Before: c.Before, After: c.After, Summary: c.Comparison.Summary, Caution: c.Comparison.Caution}
+	v := compareView{page: s.newPage(r, "yard", "Was it better?"), Before: c.Before, After: c.After, Summary: c.Comparison.Summary}
+	for _, words := range c.Comparison.Caution {
+		v.Caution = append(v.Caution, strings.ReplaceAll(words, " (relative_change)", "")) // the key is for readers of the JSON
+	}
 	v.Invented = c.Before.Pair.Invented() || c.After.Pair.Invented()
 	v.Simulated = c.Comparison.Simulated
 	v.Back = &link{"/combinations/" + c.After.Pair.ID, c.After.Pair.Title()}
 	v.Measured, v.MeasuredClass = c.Comparison.Measured.Reason, verdictClass(c.Comparison.Measured.Verdict)
 	v.Total = totalOf(c)
+	v.sayOnce(c.Comparison.Measured.Verdict, c.Comparison.Measured.Reason)
 	for _, m := range c.Comparison.Movements {
 		if m.Verdict == "better" || m.Verdict == "worse" {
 			v.Moved = append(v.Moved, m)
@@ -60,6 +65,17 @@ func (s *server) compare(w http.ResponseWriter, r *http.Request) error {
 		v.Drawings[i] = draw.Plan(rev.Plan, draw.Options{Width: 60, NoNumbers: true, Ridden: riddenLine(rev.Line)})
 	}
 	return s.render(w, r, http.StatusOK, comparePage(v))
+}
+
+// sayOnce leaves the sentence of the measures to the first place that says it.
+func (v *compareView) sayOnce(verdict, reason string) {
+	if reason == "" {
+		return
+	}
+	v.Total.Reason = strings.TrimSuffix(v.Total.Reason, ": "+reason)
+	if len(v.Summary) > 0 && strings.Contains(v.Summary[0], reason) {
+		v.Measured = verdict
+	}
 }
 
 func totalOf(c *logbook.Compared) totalView {

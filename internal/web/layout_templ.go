@@ -587,7 +587,7 @@ func errorPage(v errorView) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if v.SignIn {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "<p><a class=\"button\" href=\"/sign-in\">Sign in</a></p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "<p class=\"row\"><a class=\"button\" href=\"/sign-in\">Sign in</a> <a class=\"button quiet\" href=\"/pair\">I have a pairing code</a></p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

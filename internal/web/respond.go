@@ -164,18 +164,20 @@ func (s *server) refuse(w http.ResponseWriter, r *http.Request, d access.Decisio
 		s.renderJSON(w, r, status, errorJSON{Code: "refused", Message: d.Reason})
 		return
 	}
-	v := errorView{page: s.newPage(r, "", "Not here"), Message: d.Reason, SignIn: d.SignIn}
+	title := "Not allowed"
+	if d.SignIn {
+		title = "Sign in first"
+	}
+	v := errorView{page: s.newPage(r, "", title), Message: d.Reason, SignIn: d.SignIn}
 	if err := s.render(w, r, status, errorPage(v)); err != nil {
 		s.log.Error("error page failed", "error", err.Error())
 	}
 }
 
-// hideFromStrangers keeps somebody who is not signed in from learning which ids exist.
-func hideFromStrangers(who access.Who, err error) error {
-	if who.Role == access.Nobody && logbook.CodeOf(err) == logbook.NotFound {
-		return logbook.Errorf(logbook.Refused, "sign in or pair this device first")
-	}
-	return err
+// hiddenFromStrangers keeps somebody who is not signed in from learning which ids exist: what is
+// not there is refused like what is.
+func hiddenFromStrangers(who access.Who, err error) bool {
+	return who.Role == access.Nobody && logbook.CodeOf(err) == logbook.NotFound
 }
 
 // sendFile sends a document with a name to keep it under; browsers show it when they can.

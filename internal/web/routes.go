@@ -79,7 +79,11 @@ func (s *server) guarded(route Route) http.Handler {
 		if route.About != nil {
 			var err error
 			if thing, err = route.About(s, r); err != nil {
-				s.fail(w, r, hideFromStrangers(asker(r), err))
+				if hiddenFromStrangers(asker(r), err) {
+					s.refuse(w, r, access.Allow(route.Rule, asker(r), thing))
+					return
+				}
+				s.fail(w, r, err)
 				return
 			}
 		}

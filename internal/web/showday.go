@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
+	"strings"
 
 	"ringcraft/internal/access"
 	"ringcraft/internal/logbook"
@@ -115,6 +116,20 @@ func (s *server) showCalendar(w io.Writer, start *logbook.ShowStart) error {
 		return err
 	}
 	return report.Calendar(w, showFacts(start), events, now)
+}
+
+// bothDegrees writes the degrees Fahrenheit of a published limit beside the Celsius that were typed.
+func bothDegrees(words, celsius string) string {
+	c, err := strconv.ParseFloat(celsius, 64)
+	if err != nil {
+		return words
+	}
+	return strings.Replace(words, "temperature in F ", fmt.Sprintf("temperature in °F (%g °C is %.0f °F) ", c, c*9/5+32), 1)
+}
+
+// prepareWords says plainly that nothing has to begin before the letter.
+func prepareWords(words string) string {
+	return strings.Replace(words, "begin to prepare 0 strides before ", "nothing to prepare before ", 1)
 }
 
 // showFacts says who starts with what and where.

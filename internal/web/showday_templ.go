@@ -127,7 +127,7 @@ func showDayPage(v showDayView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "\" placeholder=\"°C\"></label> <label>Humidity <input name=\"humidity\" inputmode=\"numeric\" value=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "\" placeholder=\"°C\"> °C</label> <label>Humidity <input name=\"humidity\" inputmode=\"numeric\" value=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -169,9 +169,9 @@ func showDayPage(v showDayView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var11 string
-					templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(w)
+					templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(bothDegrees(w, v.field("temp")))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/showday.templ`, Line: 23, Col: 27}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/showday.templ`, Line: 23, Col: 57}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 					if templ_7745c5c3_Err != nil {
@@ -431,9 +431,9 @@ func showDayPage(v showDayView) templ.Component {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var26 string
-						templ_7745c5c3_Var26, templ_7745c5c3_Err = templ.JoinStringErrs(p.Prepare)
+						templ_7745c5c3_Var26, templ_7745c5c3_Err = templ.JoinStringErrs(prepareWords(p.Prepare))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/showday.templ`, Line: 56, Col: 171}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/showday.templ`, Line: 56, Col: 185}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var26))
 						if templ_7745c5c3_Err != nil {

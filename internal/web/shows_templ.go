@@ -165,7 +165,7 @@ func showFormPage(v showFormView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</select> <label for=\"yard\">Where</label> <select id=\"yard\" name=\"yard\"><option value=\"\">not in the book</option> ")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</select> <label for=\"yard\">Where</label> <select id=\"yard\" name=\"yard\"><option value=\"\">at a yard that is not in the book</option> ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
