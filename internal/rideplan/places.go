@@ -74,7 +74,7 @@ func (c *compiler) onSerpentine() bool {
 func (c *compiler) alongBetween(a actRef) bool {
 	switch a.Kind {
 	case "pace", "flying change", "simple change", "trot change", "change leg", "give and retake", "circle", "volte", "turn", "half circle", "track", "centre line", "stretch":
-		return a.Kind == "pace" && a.Is("some")
+		return a.Kind == "pace" && (a.Is("some") || isLongerAct(a))
 	}
 	return !spotActs[a.Kind]
 }

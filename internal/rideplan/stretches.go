@@ -27,6 +27,36 @@ func (c *compiler) partOfRoute(a actRef, arr arrival) (without actRef, part stri
 	return a, ""
 }
 
+// isLongerAct reports an act that asks a pace ridden for a stretch only.
+func isLongerAct(a actRef) bool {
+	return a.Pace != "walk" && (a.Form == "medium" || a.Form == "extended" || a.Form == "lengthened")
+}
+
+// partOfLine rides a longer pace asked between two letters of the line begun before, "change
+// the rein with medium trot between F and X"; the line goes on in the pace before.
+func (c *compiler) partOfLine(a actRef, arr arrival) bool {
+	if a.At == nil || a.At.Kind != sheet.Between || a.To != nil || len(arr.route) != 1 || !isLongerAct(a) || len(c.pending) == 0 || c.pending[0].figure != 0 {
+		return false
+	}
+	end := arr.route[0]
+	q, _ := c.point(end)
+	d, on := c.findPending(q, nearLetter, false)
+	if !on || d < 1 {
+		return false
+	}
+	back, from := c.variety, c.here()
+	c.changePace(a, arrival{ok: true})
+	c.ride(d)
+	c.figure(kindOfPace(c.variety), from, c.here(), Figure{At: a.At.Letters[0], To: end})
+	if c.nextSaysPace() {
+		c.longer = true
+		return true
+	}
+	c.say("Then %s again at %s, which the sheet leaves unsaid.", back, end)
+	c.transition(back, actRef{Act: sheet.Act{Pos: a.Pos}, mov: a.mov})
+	return true
+}
+
 // paceOfLine notes a pace said of the line just begun: "MXK change rein, showing some medium
 // trot". A longer pace ends with that line.
 func (c *compiler) paceOfLine(a actRef) {
@@ -116,6 +146,7 @@ func (c *compiler) lengthen(a actRef, arr arrival) {
 	c.flush()
 	c.say("Then %s again.", back)
 	c.transition(back, actRef{Act: sheet.Act{Pos: a.Pos}, mov: a.mov})
+	c.longer = false
 }
 
 // lengthenSide takes the stretch of a lengthening without a route: the rest of this side.
