@@ -51,6 +51,9 @@ type dataOption struct {
 // dir returns the folder as an absolute path.
 func (o dataOption) dir() (string, error) {
 	if o.Data != "" {
+		if st, err := os.Stat(o.Data); err == nil && !st.IsDir() {
+			return "", usageError{fmt.Sprintf("--data %s: this is a file; allowed: a folder, made when it is not there", o.Data)}
+		}
 		return filepath.Abs(o.Data)
 	}
 	if d := os.Getenv("XDG_DATA_HOME"); d != "" && filepath.IsAbs(d) {

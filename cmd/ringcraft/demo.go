@@ -6,9 +6,9 @@ import (
 	"fmt"
 	"io"
 	"net"
-	"path/filepath"
 	"time"
 
+	"ringcraft/internal/certs"
 	"ringcraft/internal/logbook"
 	"ringcraft/internal/logbook/demo"
 	"ringcraft/internal/report"
@@ -42,6 +42,12 @@ type demoComparison struct {
 
 // Run builds the demo yard, runs the whole loop, prints a summary and serves the yard.
 func (o *demoCmd) Run(c *console) error {
+	if err := portInRange(o.Listen); err != nil {
+		return err
+	}
+	if !certs.Loopback(o.Listen) {
+		return usageError{fmt.Sprintf("--listen %s: the demo is served to this machine only; allowed: a loopback address such as 127.0.0.1:8080", o.Listen)}
+	}
 	dir, err := o.dir()
 	if err != nil {
 		return err
@@ -64,7 +70,7 @@ func (o *demoCmd) Run(c *console) error {
 
 func (o *demoCmd) dir() (string, error) {
 	if o.Data != "" {
-		return filepath.Abs(o.Data)
+		return dataOption{o.Data}.dir()
 	}
 	own, err := dataOption{}.dir()
 	return own + "-demo", err

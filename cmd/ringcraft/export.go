@@ -34,7 +34,12 @@ func (o *exportCmd) Run(c *console) error {
 		}
 		opts = s.exportOptions(r.ID)
 	}
+	if _, err := os.Lstat(o.Out); err == nil {
+		return c.told(logbook.Errorf(logbook.Conflict, "%s exists already; choose another name or move it away", o.Out))
+	}
 	var warnings []string
+	var tracks backup.TrackCount
+	opts.Tracks = &tracks
 	err = writeFile(o.Out, func(w io.Writer) error {
 		warnings, err = backup.Export(c.ctx, w, s.db, s.rec, opts)
 		return err
@@ -45,8 +50,22 @@ func (o *exportCmd) Run(c *console) error {
 	if err != nil {
 		return c.told(err)
 	}
-	fmt.Fprintf(c.Out, "%s: all records as JSON and CSV, every file as it was given, tracks as GPX, notes as WebVTT\n", o.Out)
+	fmt.Fprintf(c.Out, "%s: all records as JSON and CSV, every file as it was given, notes as WebVTT\n", o.Out)
+	fmt.Fprintln(c.Out, trackWords(tracks))
 	return nil
+}
+
+// trackWords says in which form the tracks were written.
+func trackWords(n backup.TrackCount) string {
+	switch {
+	case n.All == 0:
+		return "no tracks"
+	case n.GPX == n.All:
+		return counted(n.All, "track") + " as given and as GPX"
+	case n.GPX == 0:
+		return counted(n.All, "track") + " as given (in metres, without latitude and longitude: no GPX)"
+	}
+	return fmt.Sprintf("%s as given, %d of them also as GPX; the others hold no latitude and longitude", counted(n.All, "track"), n.GPX)
 }
 
 // exportOptions is everything, or what is stored about one rider.

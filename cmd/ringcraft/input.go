@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -36,7 +37,13 @@ func readFile(name string) ([]byte, error) {
 // writeFile writes a result so that a reader sees the whole of it or nothing: to a temporary
 // file beside it, synced, then renamed.
 func writeFile(name string, write func(io.Writer) error) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(name), ".ringcraft-*")
+	dir := filepath.Dir(name)
+	if st, err := os.Stat(dir); errors.Is(err, os.ErrNotExist) {
+		return fmt.Errorf("%s: there is no folder %s; make it first", name, dir)
+	} else if err == nil && !st.IsDir() {
+		return fmt.Errorf("%s: %s is a file, not a folder", name, dir)
+	}
+	f, err := os.CreateTemp(dir, ".ringcraft-*")
 	if err != nil {
 		return err
 	}
@@ -71,6 +78,9 @@ func writePaper(name string, html, pdf func(io.Writer) error) error {
 	}
 	return usageError{fmt.Sprintf("-o %s: the ending says the format; allowed: .html, .pdf", name)}
 }
+
+// written tells that a file asked for with -o is there.
+func (c *console) written(name string) { fmt.Fprintf(c.Err, "%s: written\n", name) }
 
 // printJSON writes v as indented JSON.
 func printJSON(w io.Writer, v any) error {

@@ -52,6 +52,7 @@ func (o *lessonPlanCmd) Run(c *console) error {
 		if err := writeLesson(o.Out, lesson); err != nil {
 			return err
 		}
+		c.written(o.Out)
 	}
 	if o.JSON {
 		return printJSON(c.Out, lesson)

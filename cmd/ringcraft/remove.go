@@ -39,7 +39,7 @@ func (o *removeCmd) Run(c *console) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(c.Err, "%s goes with %d rides, %d recordings and all notes, lessons, appointments, consents and links that belong to them, for good.\n", name, rides, files)
+	fmt.Fprintf(c.Err, "%s goes with %s, %s and all notes, lessons, appointments, consents and links that belong to them, for good.\n", name, counted(rides, "ride"), counted(files, "recording"))
 	if !o.Yes {
 		if err := confirm(c, name); err != nil {
 			return err

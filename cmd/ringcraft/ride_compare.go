@@ -16,6 +16,7 @@ type rideCompareCmd struct {
 	Before string `arg:"" help:"Review of the earlier ride (JSON of ride review)."`
 	After  string `arg:"" help:"Review of the later ride."`
 	Out    string `short:"o" help:"Write the comparison for people: OUT.html or OUT.pdf." placeholder:"OUT"`
+	Taught string `enum:",yes,no" default:"" help:"Did the person who marked the later ride teach between the two? yes or no. Unsaid, one and the same marker is taken to have taught." placeholder:"yes|no"`
 	JSON   bool   `name:"json" help:"Print JSON."`
 }
 
@@ -29,7 +30,12 @@ func (o *rideCompareCmd) Run(c *console) error {
 	if err != nil {
 		return err
 	}
-	cmp, err := diagnose.Compare(logbook.FactsOf(before), logbook.FactsOf(after))
+	later := logbook.FactsOf(after)
+	if o.Taught != "" {
+		taught := o.Taught == "yes"
+		later.Taught = &taught
+	}
+	cmp, err := diagnose.Compare(logbook.FactsOf(before), later)
 	if err != nil {
 		c.tell([]sheet.Problem{{File: o.After, Severity: sheet.Error, Message: err.Error()}})
 		return errInput
@@ -38,6 +44,7 @@ func (o *rideCompareCmd) Run(c *console) error {
 		if err := writeComparison(o.Out, cmp); err != nil {
 			return err
 		}
+		c.written(o.Out)
 	}
 	if o.JSON {
 		return printJSON(c.Out, cmp)

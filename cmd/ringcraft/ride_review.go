@@ -43,6 +43,7 @@ func (o *rideReviewCmd) Run(c *console) error {
 		if err := o.write(r); err != nil {
 			return err
 		}
+		c.written(o.Out)
 	}
 	if o.JSON {
 		if err := printJSON(c.Out, r.Doc); err != nil {

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"strconv"
 	"sync"
 	"syscall"
 	"time"
@@ -68,6 +69,9 @@ func (o *serveCmd) Run(c *console) error {
 	}
 	if o.SetPassword || o.Pair {
 		return o.prepare(c, dir)
+	}
+	if err := portInRange(o.Listen); err != nil {
+		return err
 	}
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return err
@@ -134,6 +138,18 @@ func (o *serveCmd) permitted(login bool) error {
 	}
 	if !login {
 		return usageError{fmt.Sprintf("%s can be reached by others: that needs a login. Set the trainer's password first: ringcraft serve --set-password", o.Listen)}
+	}
+	return nil
+}
+
+// portInRange refuses a port that cannot be. What else is wrong with an address, listening says.
+func portInRange(addr string) error {
+	_, port, err := net.SplitHostPort(addr)
+	if err != nil {
+		return nil
+	}
+	if n, err := strconv.Atoi(port); err == nil && (n < 0 || n > 65535) {
+		return usageError{fmt.Sprintf("--listen %s: there is no port %d; allowed: 0 to 65535 (0: any free one)", addr, n)}
 	}
 	return nil
 }

@@ -42,6 +42,7 @@ func (o *sheetDrawCmd) Run(c *console) error {
 	if err := writeFile(o.Out, d); err != nil {
 		return err
 	}
+	c.written(o.Out)
 	if o.JSON {
 		if err := printJSON(c.Out, map[string]any{"schema": "ringcraft.drawing/1", "file": o.Out, "as": o.As, "movement": o.Movement, "problems": report.BuildSheet(plan).Problems}); err != nil {
 			return err

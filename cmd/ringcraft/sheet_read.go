@@ -45,6 +45,10 @@ func (o *sheetReadCmd) Run(c *console) error {
 }
 
 func printSheet(w io.Writer, d report.SheetDoc) {
+	if len(d.Movements) == 0 {
+		fmt.Fprintln(w, "the sheet is empty: no movement was understood in it")
+		return
+	}
 	fmt.Fprintf(w, "%s, arena %g x %g, %s, %.0f m, at most %d marks\n", d.Name, d.Arena.WidthM, d.Arena.LengthM, clock(d.TotalS), d.TotalM, d.MaxPoints)
 	if d.PublishedS > 0 {
 		fmt.Fprintf(w, "the sheet says %s\n", clock(d.PublishedS))
