@@ -19,6 +19,15 @@ type causeData struct {
 	HistoryWeight float64           `json:"history_weight"`
 	Causes        []causeEntry      `json:"causes"`
 	Experiments   []experimentEntry `json:"experiments"`
+	Shown         struct {
+		Least float64 `json:"least"`
+		Most  float64 `json:"most"`
+		Words []struct {
+			From float64 `json:"from"`
+			Say  string  `json:"say"`
+		} `json:"words"`
+	} `json:"shown"` // how sure one ride can make anyone
+	ShownNote string `json:"shown_note"`
 }
 
 type causeEntry struct {
@@ -35,9 +44,37 @@ type experimentEntry struct {
 	Yes      string             `json:"yes"`
 	Leak     float64            `json:"leak"`
 	BetterIf map[string]float64 `json:"better_if"`
+	For      []terms.Fault      `json:"for"` // faults it can be tried on; none: all that the cause makes
 }
 
 var causesFile = mustLoad[causeData](causesJSON, "causes.json")
+
+// TryFits reports whether what is tried for a cause can show anything on this fault: the cause brings
+// the fault, and the trial is one for it.
+func TryFits(c Cause, fault terms.Fault) bool {
+	for _, e := range causesFile.Causes {
+		if e.Cause != c.Cause || e.Makes[fault] == 0 {
+			continue
+		}
+		for _, x := range causesFile.Experiments {
+			if x.Try == c.Try {
+				return len(x.For) == 0 || hasFault(x.For, fault)
+			}
+		}
+		return true // a trial kept from other data
+	}
+	return false
+}
+
+// Likely says the probability of a cause in a word, which stands beside its number.
+func (c Cause) Likely() string {
+	for _, w := range causesFile.Shown.Words {
+		if c.Probability >= w.From {
+			return w.Say
+		}
+	}
+	return ""
+}
 
 // ConfirmedRide is what a trainer found out about a cause in an earlier ride.
 type ConfirmedRide struct {

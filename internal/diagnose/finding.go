@@ -43,8 +43,9 @@ func findings(number int, ms []measure.Measure, rs []remarks.Remark, scribed []S
 				evidence: []string{fmt.Sprintf("written by judge %s: %q", s.Judge, s.Text)}})
 		}
 	}
-	out, notes := contradictions(number, out, ms)
-	return once(out), notes
+	out, notes := oneDirection(number, out)
+	out, more := contradictions(number, out, ms)
+	return shareCharge(once(out), ms), append(notes, more...)
 }
 
 // measuredFault turns a measure whose verdict is a fault into a finding. "cannot tell" is
@@ -82,7 +83,11 @@ func measuredFault(number int, m measure.Measure) (finding, bool) {
 
 func measureWords(m measure.Measure) string {
 	s := fmt.Sprintf("measured: %s %.1f %s", m.What, *m.Value, m.Unit)
-	if m.Sigma != nil {
+	switch {
+	case m.Sigma == nil || *m.Sigma < 0.005: // nothing worth saying
+	case *m.Sigma < 0.05:
+		s += fmt.Sprintf(", give or take %.2f", *m.Sigma)
+	default:
 		s += fmt.Sprintf(", give or take %.1f", *m.Sigma)
 	}
 	if m.Asked != nil {

@@ -28,6 +28,9 @@ func rankCauses(in Input, all []finding, ledger []MovementLedger) ([]Cause, []st
 	if err != nil {
 		return []Cause{}, []string{"causes: " + err.Error()}
 	}
+	for _, f := range all {
+		b.seen = append(b.seen, f.fault)
+	}
 	out := chosen(in, o, b.post, ledger)
 	for i := range out {
 		rival := 0
@@ -40,6 +43,9 @@ func rankCauses(in Input, all []finding, ledger []MovementLedger) ([]Cause, []st
 			b.tellApart(&out[i], "")
 		}
 	}
+	if len(out) > 1 {
+		return out, []string{causesFile.ShownNote}
+	}
 	return out, nil
 }
 
@@ -50,6 +56,7 @@ type belief struct {
 	names []string
 	joint []float64 // bit i of the index is names[i]
 	post  map[string]float64
+	seen  []terms.Fault // the faults of the ride
 }
 
 func believe(p priors, ev Evidence) (belief, error) {
@@ -107,6 +114,9 @@ func chosen(in Input, o observed, post map[string]float64, ledger []MovementLedg
 	for len(out) > 2 && (out[len(out)-1].Probability < worthSaying || len(out) > mostCauses) {
 		out = out[:len(out)-1]
 	}
+	for i := range out { // one ride never settles a cause
+		out[i].Probability = clamp(out[i].Probability, causesFile.Shown.Least, causesFile.Shown.Most)
+	}
 	return out
 }
 
@@ -138,14 +148,23 @@ func stakes(in Input, post map[string]float64, ledger []MovementLedger) map[stri
 	return out
 }
 
+// seenFor reports whether a fault that the cause makes and the experiment can be tried on was seen.
+func (b belief) seenFor(e experimentEntry, cause string) bool {
+	for _, f := range b.seen {
+		if TryFits(Cause{Cause: cause, Try: e.Try}, f) {
+			return true
+		}
+	}
+	return false
+}
+
 // tellApart finds the experiment whose outcome is expected to say most about which of two
 // causes is at work, given that it is one of them: the mutual information of outcome and
-// cause, in bits. Without a rival: about whether the cause is at work at all.
+// cause, in bits. Only an experiment for the cause itself and for a fault of it that was seen
+// is given. Without a rival: about whether the cause is at work at all.
 func (b belief) tellApart(c *Cause, rival string) {
 	for _, e := range causesFile.Experiments {
-		_, own := e.BetterIf[c.Cause]
-		_, other := e.BetterIf[rival]
-		if !own && !other {
+		if _, own := e.BetterIf[c.Cause]; !own || !b.seenFor(e, c.Cause) {
 			continue
 		}
 		bits := b.informationOf(e, c.Cause, rival)

@@ -35,9 +35,13 @@ type reasonData struct {
 	Alike  []struct {
 		Faults []terms.Fault `json:"faults"`
 	} `json:"alike"`
-	LeansFrom float64  `json:"leans_from"`
-	Above     []string `json:"above"`
-	Below     []string `json:"below"`
+	Opposites []struct {
+		Faults [2]terms.Fault `json:"faults"`
+	} `json:"opposites"`
+	Figures   []oneFigure `json:"figures"`
+	LeansFrom float64     `json:"leans_from"`
+	Above     []string    `json:"above"`
+	Below     []string    `json:"below"`
 }
 
 // costEntry is a prior of what a fault costs, in marks.

@@ -69,11 +69,14 @@ type ReviewTotal struct {
 	Of     int     `json:"of"`
 	// MarkedOf is the most points of what was marked (mean over judges), where marks are missing: the
 	// percent is of that. 0 when everything was marked.
-	MarkedOf   float64       `json:"marked_of,omitempty"`
-	Percent    float64       `json:"percent"`
-	Judges     []ReviewJudge `json:"judges"`
-	Eliminated bool          `json:"eliminated,omitempty"`
-	Why        []string      `json:"why,omitempty"`
+	MarkedOf float64 `json:"marked_of,omitempty"`
+	Percent  float64 `json:"percent"`
+	// PercentText is the percent with the decimals of the rule set, rounded half up from the exact
+	// sum; PercentWords says it.
+	PercentText string        `json:"percent_text,omitempty"`
+	Judges      []ReviewJudge `json:"judges"`
+	Eliminated  bool          `json:"eliminated,omitempty"`
+	Why         []string      `json:"why,omitempty"`
 }
 
 // ReviewJudge is one judge's score.

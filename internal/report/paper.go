@@ -102,7 +102,7 @@ func foldWords(p *pages, plan *rideplan.Plan, m *rideplan.Movement, x, y, w, h f
 		if plan.Board != nil {
 			letter, _ = plan.Board.NearestLetter(at.Point)
 		}
-		y = foldText(p, x+8, y+0.4, end, w-8, 3, false, fmt.Sprintf("To prepare, from near %s: %s. It needs %.1f s and has %.1f s.", letter, d.What, float64(d.Needs), float64(d.Has)))
+		y = foldText(p, x+8, y+0.4, end, w-8, 3, false, fmt.Sprintf("To prepare, from near %s: %s: %s.", letter, d.What, NeedsAndHas(float64(d.Needs), float64(d.Has))))
 	}
 	foldText(p, x+8, y+0.4, end, w-8, 2.8, false, m.Reading)
 }

@@ -86,8 +86,8 @@ func tinyReview(p *rideplan.Plan) ReviewInput {
 			{What: "circle diameter", Value: ptr(12.61), Unit: "m", Sigma: ptr(0.31), Nominal: ptr(15), Asked: ptr(14.2), Tolerance: ptr(1), Verdict: "too small", AtM: ptr(60)},
 			{What: "tempo", Unit: "Hz", Verdict: measure.CannotTell, LimitedBy: "positions alone show no strides"}}}},
 		Diagnosis: diagnose.Diagnosis{
-			Ledger: []diagnose.MovementLedger{{Number: 2, Lost: []diagnose.Loss{{Reason: "circle too small", Marks: 1.5, Reach: diagnose.Now, Percent: 6, Evidence: []string{"12.6 m ridden, 14.2 m asked"}}, {Reason: "usual best of this horse", Marks: 3, Reach: diagnose.Ceiling, Percent: 12}}}},
-			Causes: []diagnose.Cause{{Cause: "outside aids", Probability: .6, MarksAtStake: 3, Try: "Ride a square on the circle line."}},
+			Ledger: []diagnose.MovementLedger{{Number: 2, Lost: []diagnose.Loss{{Reason: "circle too small", Fault: "circle too small", Marks: 1.5, Reach: diagnose.Now, Percent: 6, Evidence: []string{"12.6 m ridden, 14.2 m asked"}}, {Reason: "usual best of this horse", Marks: 3, Reach: diagnose.Ceiling, Percent: 12}}}},
+			Causes: []diagnose.Cause{{Cause: "line not planned", Probability: .6, MarksAtStake: 3, Try: "Ride a square on the circle line."}},
 		},
 		Cautions: []string{"Wear a helmet."},
 	}

@@ -76,7 +76,7 @@ func (p *pages) list(title string, items []string) {
 func showPressure(d prepare.ShowDay) []string {
 	var out []string
 	for _, x := range d.Pressure {
-		out = append(out, fmt.Sprintf("%d, %s near %s at %s: needs %s s, has %s s. %s", x.Movement, x.What, x.Letter, duration(x.AtS), decimals(x.Needs, 1), decimals(x.Has, 1), x.Prepare))
+		out = append(out, fmt.Sprintf("%d, %s near %s at %s: %s. %s", x.Movement, x.What, x.Letter, duration(x.AtS), NeedsAndHas(x.Needs, x.Has), x.Prepare))
 	}
 	return out
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 
@@ -31,6 +32,8 @@ type Change struct {
 	Remedy string
 	// Try is no remedy: its outcome tells which cause is at work (FindOut says so).
 	Try string
+
+	fault terms.Fault
 }
 
 // FindOut stands before what is tried to tell causes apart, wherever it is shown.
@@ -76,7 +79,7 @@ func headline(d *ReviewDoc) string {
 	if d.Total.Eliminated {
 		return fmt.Sprintf("%s: eliminated. %s", d.Sheet, strings.Join(d.Total.Why, " "))
 	}
-	return fmt.Sprintf("%.2f\u00a0%%, %s", d.Total.Percent, d.Total.PointsWords())
+	return fmt.Sprintf("%s\u00a0%%, %s", d.Total.PercentWords(), d.Total.PointsWords())
 }
 
 // MeanMark is the mean of the judges' marks of a movement; ok is false without any.
@@ -188,7 +191,7 @@ func toChange(d *ReviewDoc) []Change {
 			if !ok {
 				k = len(cs)
 				at[l.Reason] = k
-				cs, order = append(cs, Change{What: l.Reason}), append(order, 0)
+				cs, order = append(cs, Change{What: l.Reason, fault: l.Fault}), append(order, 0)
 			}
 			c := &cs[k]
 			if c.Remedy == "" {
@@ -235,23 +238,21 @@ func unexplained(l diagnose.Loss) bool { return strings.HasPrefix(l.Reason, "une
 // likely is the probability from which a cause is put before a rider.
 const likely = 0.3
 
-// withTries gives the things to change what to try, one likely cause each, and fills up to
-// three with the causes left over.
+// withTries gives each thing to change the trial of a likely cause of that very fault, and fills up
+// to three with the causes left over. A trial is said once.
 func withTries(cs []Change, causes []diagnose.Cause) []Change {
-	n := 0
 	said := map[string]bool{}
 	for _, c := range causes {
-		switch {
-		case c.Probability < likely || c.Try == "" || said[c.Try]:
+		if c.Probability < likely || c.Try == "" || said[c.Try] {
 			continue
-		case n < len(cs):
-			cs[n].Try = c.Try
-			n++
-		case len(cs) < 3:
-			cs = append(cs, Change{What: c.Cause + " (likely cause)", Evidence: c.Evidence, Try: c.Try})
-			n++
 		}
-		said[c.Try] = true
+		k := slices.IndexFunc(cs, func(x Change) bool { return x.Try == "" && x.fault != "" && diagnose.TryFits(c, x.fault) })
+		switch {
+		case k >= 0:
+			cs[k].Try, said[c.Try] = c.Try, true
+		case len(cs) < 3:
+			cs, said[c.Try] = append(cs, Change{What: c.Cause + " (likely cause)", Evidence: c.Evidence, Try: c.Try}), true
+		}
 	}
 	return cs
 }
@@ -269,11 +270,32 @@ func appendNew(to, from []string) []string {
 	return to
 }
 
+// ceilingWords names the share that is not charged: the horse's own best only where its own marks
+// speak for it, else what is assumed for the level.
+func ceilingWords(d *ReviewDoc) string {
+	own, assumed := false, false
+	for _, m := range d.Movements {
+		for _, l := range m.Lost {
+			if l.Reach == diagnose.Ceiling {
+				isAssumed := strings.Contains(l.Reason, "assumed for the level")
+				own, assumed = own || !isAssumed, assumed || isAssumed
+			}
+		}
+	}
+	switch {
+	case own && assumed:
+		return "usual ceiling, of this horse or assumed for the level, not charged"
+	case own:
+		return "this horse's usual ceiling, not charged"
+	}
+	return "usual ceiling assumed for the level, not charged"
+}
+
 func shares(d *ReviewDoc) []Share {
 	out := []Share{
 		{Reach: diagnose.Now, Words: "within reach now"},
 		{Reach: diagnose.Schooling, Words: "needs schooling"},
-		{Reach: diagnose.Ceiling, Words: "this horse's usual ceiling, not charged"},
+		{Reach: diagnose.Ceiling, Words: ceilingWords(d)},
 	}
 	for i := range d.Movements {
 		m := &d.Movements[i]

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math/big"
 	"strconv"
 
 	"ringcraft/internal/judging"
@@ -12,7 +13,7 @@ func BuildTotal(r judging.Result) *ReviewTotal {
 	if len(r.Judges) == 0 {
 		return nil
 	}
-	t := &ReviewTotal{Points: r.Points, Of: r.Of, Percent: r.Percent, Eliminated: r.Eliminated, Why: r.Why, Judges: []ReviewJudge{}}
+	t := &ReviewTotal{Points: r.Points, Of: r.Of, Percent: r.Percent, PercentText: r.PercentText(), Eliminated: r.Eliminated, Why: r.Why, Judges: []ReviewJudge{}}
 	if r.Provisional {
 		for _, j := range r.Judges {
 			t.MarkedOf += float64(j.Of) / float64(len(r.Judges))
@@ -26,6 +27,19 @@ func BuildTotal(r judging.Result) *ReviewTotal {
 		t.Judges = append(t.Judges, one)
 	}
 	return t
+}
+
+// PercentWords says the percent without its sign, with the decimals of the rule set; a total kept
+// without them has two, rounded half up.
+func (t *ReviewTotal) PercentWords() string {
+	if t.PercentText != "" {
+		return t.PercentText
+	}
+	exact, ok := new(big.Rat).SetString(strconv.FormatFloat(t.Percent, 'f', -1, 64))
+	if !ok {
+		return decimals(t.Percent, 2)
+	}
+	return exact.FloatString(2) // rounds halves away from zero
 }
 
 // PointsWords says the points and of how many: of the whole sheet or, while marks are missing, of

@@ -124,6 +124,16 @@ func Signed(v float64, d int) string {
 	return s
 }
 
+// NeedsAndHas says what time a preparation needs and has, with a second decimal where one alone would
+// show the same figure for both: the words of the verdict agree with the numbers.
+func NeedsAndHas(needs, has float64) string {
+	d := 1
+	if needs > has && decimals(needs, 1) == decimals(has, 1) {
+		d = 2
+	}
+	return "needs " + decimals(needs, d) + "\u00a0s, has " + decimals(has, d) + "\u00a0s"
+}
+
 // duration says seconds as a clock.
 func duration(s float64) string { return draw.Clock(s) }
 
