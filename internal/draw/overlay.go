@@ -118,9 +118,9 @@ func (pl *plotter) drawMark(m Mark) *Group {
 // the letters.
 func (pl *plotter) within(t *Text) {
 	lo, hi := pl.corners()
-	b, pad := boxOf(*t), 0.3*t.Size
+	b, pad := roomOf(*t), 0.2*t.Size
 	t.At.X += max(0, lo.X+pad-b.x0)
-	t.At.X -= max(0, boxOf(*t).x1-(hi.X-pad))
+	t.At.X -= max(0, roomOf(*t).x1-(hi.X-pad))
 }
 
 // freeLine moves a mark's words up or down, by as few lines as it takes, where they would be
@@ -134,7 +134,7 @@ func (pl *plotter) freeLine(t *Text) {
 			line = -line
 		}
 		t.At.Y = y + 1.3*line*t.Size
-		b := boxOf(*t)
+		b := roomOf(*t)
 		if b.y0 < lo.Y || b.y1 > hi.Y {
 			continue
 		}
@@ -144,6 +144,22 @@ func (pl *plotter) freeLine(t *Text) {
 		}
 	}
 	t.At.Y = y
+}
+
+// roomOf is the room kept for a mark's words: a browser without our typeface sets them in one that
+// is up to a third wider.
+func roomOf(t Text) area {
+	b := boxOf(t)
+	more := 0.33 * (b.x1 - b.x0)
+	switch t.Anchor {
+	case Middle:
+		b.x0, b.x1 = b.x0-more/2, b.x1+more/2
+	case End:
+		b.x0 -= more
+	default:
+		b.x1 += more
+	}
+	return area{b.x0, b.y0 - 0.1*t.Size, b.x1, b.y1 + 0.25*t.Size}
 }
 
 // freeLines is how far a mark's words may move from its place, in lines.
