@@ -139,7 +139,7 @@ func totalVerdict(change, sd float64, w marking, m MeasuredChange) (verdict, rea
 	case w.prone:
 		return measure.CannotTell, "marked by the person who taught in between, and nothing measured to compare"
 	case !beyond:
-		return NoiseOnly, fmt.Sprintf("a change of %+.1f points is inside the usual scatter of marking (95 %%: %.1f points); %s", change, noise.Z*sd, m.Reason)
+		return NoiseOnly, fmt.Sprintf("%s is inside the usual scatter of marking (95 %%: %.1f points); %s", changeWords(change), noise.Z*sd, m.Reason)
 	}
 	against := by == Better && m.Verdict == Worse || by == Worse && m.Verdict == Better
 	return tellUnless(against, by, fmt.Sprintf("%+.1f points, more than the usual scatter of marking (95 %%: %.1f points); %s", change, noise.Z*sd, m.Reason))
@@ -224,6 +224,21 @@ func movementVerdict(m *MovementChange, w marking, better, worse, told int) stri
 	return NoiseOnly
 }
 
+// changeWords says a change of points; one that rounds to nothing has no sign.
+func changeWords(v float64) string {
+	if math.Abs(v) < 0.05 {
+		return "no change"
+	}
+	return fmt.Sprintf("a change of %+.1f points", v)
+}
+
+func unchangedOr(v float64) string {
+	if math.Abs(v) < 0.05 {
+		return "unchanged"
+	}
+	return fmt.Sprintf("%+.1f", v)
+}
+
 func markWords(m *MovementChange, w marking) string {
 	if m.MarkChange == nil {
 		return "no mark on both rides"
@@ -231,7 +246,7 @@ func markWords(m *MovementChange, w marking) string {
 	bar := noise.Z * *m.MarkSigma
 	switch {
 	case math.Abs(*m.MarkChange) <= bar:
-		return fmt.Sprintf("mark %+.1f, no more than marking scatters (95 %%: %.1f)", *m.MarkChange, bar)
+		return fmt.Sprintf("mark %s, no more than marking scatters (95 %%: %.1f)", unchangedOr(*m.MarkChange), bar)
 	case w.prone && *m.MarkChange > 0:
 		return fmt.Sprintf("mark %+.1f, but given by the person who taught in between: not proof by itself", *m.MarkChange)
 	}

@@ -102,3 +102,14 @@ func TestCausesAreNotOverclaimed(t *testing.T) {
 		t.Error("cones are for the line")
 	}
 }
+
+// A change of nothing is said so, and never carries a sign.
+func TestNoChangeHasNoSign(t *testing.T) {
+	sigma, zero := 0.5, 0.0
+	if got := markWords(&MovementChange{MarkChange: &zero, MarkSigma: &sigma}, marking{}); got[:14] != "mark unchanged" {
+		t.Error(got)
+	}
+	if changeWords(-0.01) != "no change" || changeWords(1.2) != "a change of +1.2 points" {
+		t.Error(changeWords(-0.01), changeWords(1.2))
+	}
+}
