@@ -168,7 +168,7 @@ func freeAddress(addr string) string {
 
 func printDemo(w io.Writer, s demoSummary) {
 	fmt.Fprintf(w, "The demo yard: people, horses, places and rides are invented, its recordings simulated.\nKept in %s\n\n", s.Data)
-	fmt.Fprintf(w, "%s: %.2f %%. Where the most marks went and can come back:\n", s.Review.Sheet, s.Review.Total.Percent)
+	fmt.Fprintf(w, "%s: %s %%. Where the most marks went and can come back:\n", s.Review.Sheet, s.Review.Total.PercentWords())
 	sumUp := report.Summarise(s.Review)
 	for _, line := range sumUp.Change {
 		fmt.Fprintf(w, "  %s: %.1f marks, %.2f %%\n", line.What, line.Marks, line.Percent)

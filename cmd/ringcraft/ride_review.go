@@ -94,7 +94,7 @@ func printReview(w io.Writer, d *report.ReviewDoc) {
 		fmt.Fprintln(w, "(simulated recording)")
 	}
 	if t := d.Total; t != nil {
-		fmt.Fprintf(w, "%.2f %%, %s\n", t.Percent, t.PointsWords())
+		fmt.Fprintf(w, "%s %%, %s\n", t.PercentWords(), t.PointsWords())
 	}
 	for _, x := range d.Departures {
 		fmt.Fprintf(w, "movement %d, %s: %s: %s\n", x.Movement, clock(x.StartS), x.Kind, x.Reason)
@@ -119,7 +119,7 @@ func printReview(w io.Writer, d *report.ReviewDoc) {
 		if i == 0 {
 			fmt.Fprintln(w, "\nLikely causes")
 		}
-		fmt.Fprintf(w, "  %2.0f %%  %s; %.1f marks at stake\n", 100*k.Probability, k.Cause, k.MarksAtStake)
+		fmt.Fprintf(w, "  %2.0f %%  %s (%s); %.1f marks at stake\n", 100*k.Probability, k.Cause, k.Likely(), k.MarksAtStake)
 		if k.Try != "" {
 			fmt.Fprintf(w, "        %s %s; %s\n", report.FindOut, k.Try, k.Outcome)
 		}

@@ -241,7 +241,7 @@ func reachWords(reach string) string {
 	case "schooling":
 		return "needs schooling"
 	case "ceiling":
-		return "this horse's usual ceiling, not charged"
+		return "usual ceiling, of this horse or assumed for the level, not charged"
 	}
 	return reach
 }
