@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"ringcraft/internal/arena"
 	"ringcraft/internal/diagnose"
@@ -186,10 +187,22 @@ func (r *reviewer) result() *ReviewResult {
 	doc := report.BuildReview(report.ReviewInput{
 		Plan: r.out.Plan, SheetText: string(r.in.Sheet.Data), Rules: id, Simulated: r.in.Simulated,
 		Ridden: r.out.Ridden, Measures: r.out.Measures, Placed: r.out.Placed, Card: r.out.Card, Total: r.total,
-		Diagnosis: r.out.Diagnosis, Spans: r.spans, Problems: r.out.Problems, Cautions: r.veryLow(),
+		Diagnosis: r.out.Diagnosis, Spans: r.spans, Problems: r.out.Problems, Cautions: append(r.twoRides(), r.veryLow()...),
 	})
 	r.out.Doc = &doc
 	return &r.out
+}
+
+// twoRides says that a recorder was left running over two rides: which one the numbers are of.
+func (r *reviewer) twoRides() []string {
+	if r.out.Ridden == nil {
+		return nil
+	}
+	words := r.out.Ridden.SecondRide()
+	if words == "" {
+		return nil
+	}
+	return []string{strings.ToUpper(words[:1]) + words[1:] + ". To have both, cut the recording in two."}
 }
 
 // veryLow warns of movements heading for a zero or a very low mark, with what rescues them.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"ringcraft/internal/gait"
@@ -91,7 +92,7 @@ func TestTwoRides(t *testing.T) {
 			t.Errorf("%+v", d)
 		}
 	}
-	if !said {
-		t.Error("two rides, and nothing is said of it")
+	if !said || !strings.Contains(r.SecondRide(), "second ride") {
+		t.Errorf("two rides, and nothing is said of it: %+v", r.Departures)
 	}
 }

@@ -3,6 +3,7 @@ package match
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"ringcraft/internal/arena"
 	"ringcraft/internal/gait"
@@ -94,6 +95,9 @@ func departure(p *rideplan.Plan, c *chain, missing map[int]bool, ps []place, i, 
 		base.Kind = "ridden again"
 		base.Movement = c.stations[b.station].movement
 		base.Reason = fmt.Sprintf("went back %.0f m along the test and rode it again", a.m-b.m)
+		if anew(c, a.station, b.station) {
+			base.Reason = fmt.Sprintf(secondRide+", from %.0f s; where both rode a movement only the last is measured", b.t)
+		}
 		return append(out, base)
 	case away >= 2.5 && far < 1.5:
 		base.Kind = "stopped"
@@ -109,6 +113,27 @@ func departure(p *rideplan.Plan, c *chain, missing map[int]bool, ps []place, i, 
 	}
 	return out
 }
+
+// anew reports whether going back from one station to another is a ride begun anew: from the
+// last third of the test to its first tenth. Less is a part of it ridden again.
+func anew(c *chain, from, to int) bool {
+	n := len(c.stations)
+	return 3*from >= 2*n && 10*to <= n
+}
+
+// SecondRide returns the words on a second ride in the same recording, "" where there is one
+// ride alone.
+func (r *Ridden) SecondRide() string {
+	for _, d := range r.Departures {
+		if d.Kind == "ridden again" && strings.HasPrefix(d.Reason, secondRide) {
+			return d.Reason
+		}
+	}
+	return ""
+}
+
+// secondRide begins the words on a second ride.
+const secondRide = "the recording holds a second ride"
 
 // skipped reports the movements of which most of the line lies between two stations; a
 // stretch that holds no whole movement is reported as one departure.

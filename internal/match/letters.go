@@ -28,7 +28,7 @@ func placeByLetters(s *Survey, plane track.Plane, n noise) (rigid, Placement, er
 		sd = math.Hypot(n.WhiteSD/3, n.WanderSD) // a letter is stood at for a while
 	}
 	if free := 2*count - 3; free > 0 { // what the residuals show counts too, by its degrees of freedom
-		sd = math.Sqrt((sd*sd*2 + ss) / (2 + free))
+		sd = math.Max(math.Sqrt((sd*sd*2+ss)/(2+free)), math.Sqrt(ss/free)) // never less than they show
 	}
 	pl := Placement{Method: "letters", Rotation: r.angle(), Shift: r.shift}
 	mid, spread := spreadOf(ps)
@@ -39,6 +39,20 @@ func placeByLetters(s *Survey, plane track.Plane, n noise) (rigid, Placement, er
 		pl.Residuals = append(pl.Residuals, Residual{s.Letters[i].Name, float64(r.apply(p.from).Dist(p.to))})
 	}
 	return r, pl, nil
+}
+
+// residualSD is the error of a surveyed letter, metres per axis, that the residuals show by
+// themselves; 0 where two letters leave too little to tell.
+func (p Placement) residualSD() float64 {
+	var ss float64
+	for _, r := range p.Residuals {
+		ss += r.Metres * r.Metres
+	}
+	free := 2*len(p.Residuals) - 3
+	if free < 3 {
+		return 0
+	}
+	return math.Sqrt(ss / float64(free))
 }
 
 // spreadOf returns the mean of the places and the sum of squared distances from it.

@@ -2,6 +2,7 @@ package match
 
 import (
 	"context"
+	"math"
 
 	"ringcraft/internal/track"
 )
@@ -18,7 +19,11 @@ func (a *aligner) place(ctx context.Context) (rigid, Placement, error) {
 	case !a.options.needsPlacing(a.track.Frame):
 		return identity(), Placement{Method: "arena frame"}, nil
 	case geo && s != nil:
-		return placeByLetters(s, plane, a.noise)
+		r, pl, err := placeByLetters(s, plane, a.noise)
+		if s.SD == 0 { // letters stood at with this recorder show its slow error
+			a.noise.WanderSD = math.Max(a.noise.WanderSD, pl.residualSD())
+		}
+		return r, pl, err
 	}
 	return a.placeByRide(ctx, a.track.Frame == track.FrameLocal || a.options.PlaceByRide && a.track.Frame == track.FrameArena)
 }

@@ -30,16 +30,40 @@ func TempoSeries(rec *match.Ridden, every gait.Seconds) []TempoPoint {
 	}
 	var out []TempoPoint
 	for _, s := range rec.Strides.Spans {
-		if len(s.Strides) < tempoOver {
+		for _, run := range unbroken(s.Strides) {
+			out = append(out, tempoOf(run, s.Pace, float64(every))...)
+		}
+	}
+	return out
+}
+
+// tempoOf is the series of one unbroken run of strides.
+func tempoOf(run []strides.Stride, pace gait.Pace, every float64) []TempoPoint {
+	if len(run) < tempoOver {
+		return nil
+	}
+	var out []TempoPoint
+	last := run[len(run)-1]
+	for k := math.Ceil(float64(run[0].T) / every); k*every <= float64(last.T+last.Duration); k++ {
+		rate, sd := tempoAt(run, k*every)
+		out = append(out, TempoPoint{T: gait.Seconds(k * every), Pace: pace, PerMinute: rate, Sigma: sd})
+	}
+	return out
+}
+
+// unbroken parts strides where one does not begin as the one before it ends: nothing was
+// recorded or counted between, and a tempo across it would be made up.
+func unbroken(list []strides.Stride) [][]strides.Stride {
+	var out [][]strides.Stride
+	first := 0
+	for i := 1; i <= len(list); i++ {
+		if i < len(list) && list[i].T-(list[i-1].T+list[i-1].Duration) < list[i-1].Duration/2 {
 			continue
 		}
-		last := s.Strides[len(s.Strides)-1]
-		first := math.Ceil(float64(s.Strides[0].T / strides.Seconds(every)))
-		for k := first; k*float64(every) <= float64(last.T+last.Duration); k++ {
-			t := gait.Seconds(k * float64(every))
-			rate, sd := tempoAt(s.Strides, float64(t))
-			out = append(out, TempoPoint{T: t, Pace: s.Pace, PerMinute: rate, Sigma: sd})
+		if first < i {
+			out = append(out, list[first:i])
 		}
+		first = i
 	}
 	return out
 }

@@ -47,3 +47,23 @@ func TestTempoSeries(t *testing.T) {
 		t.Error("a tempo without motion data")
 	}
 }
+
+// TestTempoSeriesGap: twelve seconds without strides inside one span of trot. No tempo is given
+// there, and none on either side is made of strides of both.
+func TestTempoSeriesGap(t *testing.T) {
+	trot := strides.Span{Start: 0, End: 40, Pace: gait.Trot}
+	for at := 0.0; at < 40; at += 0.75 {
+		if at < 14 || at > 26 {
+			trot.Strides = append(trot.Strides, strides.Stride{T: track.Seconds(at), Duration: 0.75})
+		}
+	}
+	got := TempoSeries(&match.Ridden{Strides: &strides.Result{Spans: []strides.Span{trot}}}, 1)
+	if len(got) < 25 {
+		t.Fatalf("%d points", len(got))
+	}
+	for _, p := range got {
+		if p.T > 15 && p.T < 26 || math.Abs(p.PerMinute-80) > 1e-6 {
+			t.Errorf("%v s: %.2f", p.T, p.PerMinute)
+		}
+	}
+}

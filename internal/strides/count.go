@@ -78,13 +78,16 @@ func (s *signal) count(sp *Span) {
 		sp.StrideHz, sp.Reason = 0, "no steady rhythm: not counted"
 		return
 	}
-	b := s.beats(*sp)
+	b := s.heard(s.beats(*sp))
 	per := 2
 	if sp.Pace == gait.Canter {
 		per = 1
 	}
 	sp.Count = float64(len(b)) / float64(per)
 	for i := 0; i+per < len(b); i += per {
+		if s.misses(Seconds(b[i].t), Seconds(b[i+per].t)) {
+			continue // nothing was recorded in it: no stride, however long
+		}
 		sp.Strides = append(sp.Strides, Stride{T: Seconds(b[i].t), Duration: Seconds(b[i+per].t - b[i].t)})
 	}
 	// two ways of counting: peaks, and rate times time; their difference is part of the doubt
@@ -93,6 +96,27 @@ func (s *signal) count(sp *Span) {
 	if n := len(sp.Strides); n >= 3 {
 		s.rhythm(sp, b, per)
 	}
+}
+
+// heard leaves out beats inside missing data: what the filter makes of the bridge over it.
+func (s *signal) heard(all []beat) []beat {
+	var out []beat
+	for _, b := range all {
+		if !s.misses(Seconds(b.t), Seconds(b.t)) {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// misses reports whether data are missing anywhere between two times.
+func (s *signal) misses(from, to Seconds) bool {
+	for _, m := range s.missing {
+		if from < m[1] && to > m[0] {
+			return true
+		}
+	}
+	return false
 }
 
 // rhythm measures how even the strides are. Breaks where a beat was missed are left out of the

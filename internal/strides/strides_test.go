@@ -423,6 +423,9 @@ func TestMissingMotion(t *testing.T) {
 			if st.T > 20.6 && st.T < 29.4 {
 				t.Errorf("a stride is counted at %.1f s, where there is no motion", float64(st.T))
 			}
+			if st.T < 25 && st.T+st.Duration > 25 || st.Duration > 2 {
+				t.Errorf("a stride of %.1f s from %.1f s spans the gap", float64(st.Duration), float64(st.T))
+			}
 		}
 	}
 }
