@@ -227,7 +227,7 @@ func TestRemoveTakesEverything(t *testing.T) {
 			t.Errorf("removed without a word: %v %s", err, out)
 		}
 		out, err := exec.Command("ringcraft", append(args, "--yes")...).CombinedOutput()
-		if err != nil || !strings.Contains(string(out), "1 rides, 1 recordings") || !strings.Contains(string(out), backup.StillInBackups) {
+		if err != nil || !strings.Contains(string(out), "1 ride, 1 recording and") || !strings.Contains(string(out), backup.StillInBackups) {
 			t.Fatalf("%s: %v %s", what, err, out)
 		}
 		for table, n := range rowsOf(t, raw, "A.") {
