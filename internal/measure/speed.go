@@ -150,6 +150,9 @@ func (r *ride) edgeCount(os []obs) int {
 // bigger measures a medium, lengthened or extended pace: how much faster than the pace
 // before it, and how much of the distance it was held.
 func (r *ride) bigger(b *book, f *rideplan.Figure) {
+	if f.Between {
+		return // a few strides anywhere on the line: the plan's place binds nobody
+	}
 	a, z := float64(f.StartM), float64(f.EndM)
 	gain := entry{what: "gain", letter: f.At, atM: (a + z) / 2}
 	held := entry{what: "held", letter: f.At, atM: gain.atM, asked: 100}

@@ -105,7 +105,7 @@ func (c *compiler) pace(a actRef, arr arrival) {
 	case len(arr.route) == 0 && a.To == nil && few:
 		c.someSteps(a)
 		return
-	case c.partOfLine(a, arr):
+	case c.stridesOnLine(a, arr), c.partOfLine(a, arr):
 		return
 	}
 	a, part := c.partOfRoute(a, arr)

@@ -57,6 +57,37 @@ func (c *compiler) partOfLine(a actRef, arr arrival) bool {
 	return true
 }
 
+// stridesOnLine rides a counted stretch of a longer pace in the middle of the line it is asked
+// on. Where on the line is the rider's choice, so the figure spans the line, with Between set.
+func (c *compiler) stridesOnLine(a actRef, arr arrival) bool {
+	v, ok := c.resolve(a)
+	if !ok || a.Kind != "lengthen" || a.Unit == "steps" || a.Count == 0 || a.To != nil || !isLongerAct(a) || v.PaceOf() != c.variety.PaceOf() {
+		return false
+	}
+	if len(arr.route) == 0 && (a.At != nil || a.first || a.Then || len(c.pending) == 0 || c.pending[0].figure != 0) {
+		return false
+	}
+	f := Figure{Variety: v, At: c.lineFrom(), To: c.lineTo(), Between: true, Count: max(a.Count, (a.Count+a.CountTo+1)/2)}
+	if n := len(arr.route); n > 0 {
+		c.flush()
+		f.At, f.To = c.letterAt(a), arr.route[n-1]
+		for _, l := range arr.route {
+			c.leg(l)
+		}
+	}
+	h, _ := c.opts.Horse.Figures(v)
+	line := c.pendingLength()
+	d := math.Min(float64(f.Count)*h.StrideM, line)
+	c.figure(kindOfPace(v), c.here(), c.ahead(line), f)
+	back := c.variety
+	c.ride((line - d) / 2)
+	c.variety = v
+	c.ride(d)
+	c.variety, c.longer = back, false
+	c.say("%d strides of %s; where on the line is the rider's choice, planned in the middle. Then %s again.", f.Count, v, back)
+	return true
+}
+
 // paceOfLine notes a pace said of the line just begun: "MXK change rein, showing some medium
 // trot". A longer pace ends with that line.
 func (c *compiler) paceOfLine(a actRef) {
@@ -144,6 +175,9 @@ func (c *compiler) lengthen(a actRef, arr arrival) {
 		return
 	}
 	c.flush()
+	if c.variety == back {
+		return
+	}
 	c.say("Then %s again.", back)
 	c.transition(back, actRef{Act: sheet.Act{Pos: a.Pos}, mov: a.mov})
 	c.longer = false
