@@ -125,7 +125,14 @@ func (p *parser) unitAhead(rest string) bool {
 		return false
 	}
 	m, _ := p.v.longest((&lexer{v: p.v, w: w}).lows())
-	return m.cat == "unit"
+	return m.cat == "unit" && !routeAhead(rest)
+}
+
+// routeAhead reports that what looks like metres is the letter M of a route: "14. m-x-k".
+func routeAhead(rest string) bool {
+	s := strings.ToLower(strings.TrimLeft(rest, " "))
+	letter := func(i int) bool { return i < len(s) && s[i] >= 'a' && s[i] <= 'z' }
+	return len(s) > 2 && letter(0) && s[1] == '-' && letter(2) && !letter(3)
 }
 
 // isMark reports a column of marks or of a coefficient.

@@ -183,7 +183,7 @@ func (p *parser) countNotNumber(n int, line, rest string) bool {
 		return false // a column of its own
 	}
 	w := scanWords(rest, 1)
-	if len(w) == 0 || letterWord(w[0], p.v) {
+	if len(w) == 0 || letterWord(w[0], p.v) || routeAhead(rest) {
 		return false
 	}
 	m, _ := p.v.longest((&lexer{v: p.v, w: w}).lows())
