@@ -201,6 +201,7 @@ func TestRailInBrowser(t *testing.T) {
 	p.waitKept(4)
 	p.click("Now: 3 begins")
 	p.waitKept(5)
+	until(t, p.c, `document.querySelector(".this .number").textContent === "3"`) // kept first, shown then
 	if got := ask[string](t, p.c, `document.querySelector(".this .number").textContent + document.querySelector(".this .coefficient").textContent`); got != "3×2" {
 		t.Errorf("this movement: %q", got)
 	}
