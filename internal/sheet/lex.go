@@ -282,10 +282,13 @@ func (l *lexer) smallLetter(m meaning, n int) bool {
 	if n == 0 {
 		return true
 	}
+	last := l.last()
+	if n == 1 && m.cat == "unit" && last.cat != "num" && l.i+1 < len(l.w) && isDash(l.w[l.i+1]) {
+		return true // "m-x-k": metres of nothing
+	}
 	if n > 1 || m.cat != "skip" {
 		return false
 	}
-	last := l.last()
 	next, k := meaning{}, 0
 	if l.i+1 < len(l.w) && l.w[l.i+1].kind != 'p' {
 		rest := lexer{v: l.v, w: l.w, i: l.i + 1}
