@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"ringcraft/internal/logbook"
 	"ringcraft/internal/report"
 )
 
@@ -82,6 +83,16 @@ func TestEditorKeepsVersions(t *testing.T) {
 		t.Errorf("a text edited from version 1 over version 2: status %d", w.Code)
 	}
 	has(t, w.Body.String(), "Not kept:", "Circle left 20 m")
+}
+
+// Too little time never looks like enough.
+func TestNeedsAndHasTellApart(t *testing.T) {
+	if got := needsAndHas(logbook.Demand{Needs: 2.44, Has: 2.41}); got != [2]string{"2.44 s", "2.41 s"} {
+		t.Errorf("%v", got)
+	}
+	if got := needsAndHas(logbook.Demand{Needs: 2.41, Has: 2.44}); got[0] != got[1] || got[0] != seconds1(2.4) {
+		t.Errorf("%v", got)
+	}
 }
 
 // A sheet's page says what a horse can learn by heart and opens another order as a new sheet.

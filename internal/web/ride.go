@@ -284,7 +284,8 @@ func totalWords(t *report.ReviewTotal) string {
 		if j.Place != "" && j.Place != j.Judge {
 			name += " at " + j.Place
 		}
-		out = append(out, fmt.Sprintf("%s %.2f %%", name, j.Percent))
+		_, places, _ := strings.Cut(t.PercentWords(), ".")
+		out = append(out, fmt.Sprintf("%s %.*f %%", name, len(places), j.Percent))
 	}
 	return strings.Join(out, ", ")
 }

@@ -74,6 +74,16 @@ func tightest(p *logbook.Plan, most int) []logbook.Demand {
 	return all[:min(most, len(all))]
 }
 
+// needsAndHas are the seconds needed and left, with a second decimal where one would make too
+// little time look like enough.
+func needsAndHas(d logbook.Demand) [2]string {
+	needs, has := seconds1(d.Needs), seconds1(d.Has)
+	if d.Needs > d.Has && needs == has {
+		return [2]string{fmt.Sprintf("%.2f s", float64(d.Needs)), fmt.Sprintf("%.2f s", float64(d.Has))}
+	}
+	return [2]string{needs, has}
+}
+
 // pressureWords says how tight a demand is.
 func pressureWords(d logbook.Demand) string {
 	switch {

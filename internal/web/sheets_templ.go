@@ -518,7 +518,7 @@ func sheetTightest(list []logbook.Demand) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var24 string
-				templ_7745c5c3_Var24, templ_7745c5c3_Err = templ.JoinStringErrs(seconds1(d.Needs))
+				templ_7745c5c3_Var24, templ_7745c5c3_Err = templ.JoinStringErrs(needsAndHas(d)[0])
 				if templ_7745c5c3_Err != nil {
 					return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/sheets.templ`, Line: 112, Col: 40}
 				}
@@ -531,9 +531,9 @@ func sheetTightest(list []logbook.Demand) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var25 string
-				templ_7745c5c3_Var25, templ_7745c5c3_Err = templ.JoinStringErrs(seconds1(d.Has))
+				templ_7745c5c3_Var25, templ_7745c5c3_Err = templ.JoinStringErrs(needsAndHas(d)[1])
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/sheets.templ`, Line: 113, Col: 38}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `internal/web/sheets.templ`, Line: 113, Col: 40}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var25))
 				if templ_7745c5c3_Err != nil {
