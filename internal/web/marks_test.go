@@ -183,7 +183,7 @@ func TestTypingMarks(t *testing.T) {
 		t.Errorf("the page is %d px too wide", over)
 	}
 	do(t, c, chromedp.Click(`form.marks button[type="submit"]`), chromedp.WaitVisible(".score"))
-	if words := ask[string](t, c, `document.querySelector(".score").textContent`); !strings.Contains(words, "64.17 %") {
+	if words := ask[string](t, c, `document.querySelector(".score").textContent`); !strings.Contains(words, "C 64.167 %") {
 		t.Errorf("the ride says %q", words)
 	}
 }
