@@ -144,18 +144,23 @@ func horseFile(name string) (prepare.Horse, []sheet.Problem, error) {
 	return h, problems, nil
 }
 
-// compileFile reads and compiles a sheet for a horse. The plan's problems include those of
-// the horse's file.
+// compileFile reads and compiles a sheet for a horse.
 func compileFile(name, horse string) (*rideplan.Plan, error) {
 	text, err := readFile(name)
 	if err != nil {
 		return nil, err
 	}
+	return compileFor(name, string(text), horse)
+}
+
+// compileFor compiles a sheet for a horse. The plan's problems include those of the horse's
+// file.
+func compileFor(name, text, horse string) (*rideplan.Plan, error) {
 	h, problems, err := horseFile(horse)
 	if err != nil {
 		return nil, err
 	}
-	plan := rideplan.CompileText(name, string(text), rideplan.Options{Horse: h.Profile, File: name})
+	plan := rideplan.CompileText(name, text, rideplan.Options{Horse: h.Profile, File: name})
 	if len(problems) > 0 {
 		withHorse := *plan
 		withHorse.Problems = append(append([]sheet.Problem(nil), plan.Problems...), problems...)

@@ -18,7 +18,11 @@ type sheetReadCmd struct {
 
 // Run says back how the sheet was understood.
 func (o *sheetReadCmd) Run(c *console) error {
-	plan, err := compileFile(o.File, o.Horse)
+	text, err := readFile(o.File)
+	if err != nil {
+		return err
+	}
+	plan, err := compileFor(o.File, string(text), o.Horse)
 	if err != nil {
 		return err
 	}
@@ -29,7 +33,7 @@ func (o *sheetReadCmd) Run(c *console) error {
 		}
 	}
 	if o.Other != "" {
-		if err := o.writeOther(c); err != nil {
+		if err := o.writeOther(c, string(text)); err != nil {
 			return err
 		}
 	}
@@ -69,12 +73,8 @@ func printSheet(w io.Writer, d report.SheetDoc) {
 }
 
 // writeOther writes the same movements in another order and says what it changes.
-func (o *sheetReadCmd) writeOther(c *console) error {
-	text, err := readFile(o.File)
-	if err != nil {
-		return err
-	}
-	other, reasons, ok := logbook.OtherOrder(o.File, string(text))
+func (o *sheetReadCmd) writeOther(c *console, text string) error {
+	other, reasons, ok := logbook.OtherOrder(o.File, text)
 	for _, why := range reasons {
 		fmt.Fprintf(c.Err, "%s: note: %s\n", o.File, why)
 	}

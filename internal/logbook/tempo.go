@@ -24,7 +24,7 @@ type TempoPoint struct {
 const tempoEvery = 1
 
 // unsteady is the doubt of a point, as a share of it, from which it is not shown: strides of such
-// spread are no tempo, and a gap in the motion looks like one very long stride.
+// spread are no tempo.
 const unsteady = 0.1
 
 func tempoOf(r *match.Ridden) Tempo {

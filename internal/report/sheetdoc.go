@@ -130,7 +130,7 @@ func BuildSheet(p *rideplan.Plan) SheetDoc {
 		Schema: "ringcraft.sheet/1", Name: p.Name, Level: p.Level, Rules: p.Rules,
 		TotalS: round(float64(p.Total), 2), TotalM: round(float64(p.Length), 2), PublishedS: float64(p.PublishedS),
 		MaxPoints: p.MaxPoints, InsetM: float64(p.Inset),
-		Movements: []SheetMovement{}, Collectives: []SheetCollective{}, Habits: []SheetHabit{}, Problems: []sheet.Problem{},
+		Movements: []SheetMovement{}, Collectives: []SheetCollective{}, Habits: SheetHabits(p), Problems: []sheet.Problem{},
 	}
 	if p.Board != nil {
 		d.Arena = SheetArena{float64(p.Board.Width), float64(p.Board.Length)}
@@ -141,11 +141,17 @@ func BuildSheet(p *rideplan.Plan) SheetDoc {
 	for _, c := range p.Collectives {
 		d.Collectives = append(d.Collectives, SheetCollective{c.Name, c.Coefficient})
 	}
-	for _, h := range p.Habits() {
-		d.Habits = append(d.Habits, sheetHabit(h))
-	}
 	d.Problems = append(d.Problems, p.Problems...)
 	return d
+}
+
+// SheetHabits lists what a horse can learn by heart of a plan.
+func SheetHabits(p *rideplan.Plan) []SheetHabit {
+	out := []SheetHabit{}
+	for _, h := range p.Habits() {
+		out = append(out, sheetHabit(h))
+	}
+	return out
 }
 
 func sheetHabit(h rideplan.Habit) SheetHabit {

@@ -127,11 +127,17 @@ func Signed(v float64, d int) string {
 // NeedsAndHas says what time a preparation needs and has, with a second decimal where one alone would
 // show the same figure for both: the words of the verdict agree with the numbers.
 func NeedsAndHas(needs, has float64) string {
+	n, h := SecondsApart(needs, has)
+	return "needs " + n + "\u00a0s, has " + h + "\u00a0s"
+}
+
+// SecondsApart are the figures of NeedsAndHas, without their unit.
+func SecondsApart(needs, has float64) (string, string) {
 	d := 1
 	if needs > has && decimals(needs, 1) == decimals(has, 1) {
 		d = 2
 	}
-	return "needs " + decimals(needs, d) + "\u00a0s, has " + decimals(has, d) + "\u00a0s"
+	return decimals(needs, d), decimals(has, d)
 }
 
 // duration says seconds as a clock.

@@ -57,10 +57,7 @@ func (c *compiler) simpleChange(a actRef, arr arrival) {
 
 // oneSimple makes a simple change whose middle is d metres ahead; at 0 the walk starts here.
 func (c *compiler) oneSimple(a actRef, d float64) {
-	steps := a.Count
-	if a.CountTo > steps {
-		steps = (a.Count + a.CountTo + 1) / 2
-	}
+	steps := midCount(a)
 	w := value("simple_change_walk_m")
 	v := gait.MediumWalk
 	if a.Kind == "trot change" {

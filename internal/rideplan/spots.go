@@ -152,10 +152,7 @@ func (c *compiler) reinBack(a actRef, arr arrival) {
 		b.Seconds, b.Quals = 0, nil
 		c.halt(b, arrival{ok: true})
 	}
-	steps := a.Count
-	if a.CountTo > steps {
-		steps = (a.Count + a.CountTo + 1) / 2
-	}
+	steps := midCount(a)
 	if a.Unit == "lengths" {
 		steps = 4 * max(a.Count, 1)
 	}

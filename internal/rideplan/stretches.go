@@ -67,7 +67,7 @@ func (c *compiler) stridesOnLine(a actRef, arr arrival) bool {
 	if len(arr.route) == 0 && (a.At != nil || a.first || a.Then || len(c.pending) == 0 || c.pending[0].figure != 0) {
 		return false
 	}
-	f := Figure{Variety: v, At: c.lineFrom(), To: c.lineTo(), Between: true, Count: max(a.Count, (a.Count+a.CountTo+1)/2)}
+	f := Figure{Variety: v, At: c.lineFrom(), To: c.lineTo(), Between: true, Count: midCount(a)}
 	if n := len(arr.route); n > 0 {
 		c.flush()
 		f.At, f.To = c.letterAt(a), arr.route[n-1]
@@ -114,16 +114,18 @@ func (c *compiler) lastDiagonal() Figure {
 	return Figure{}
 }
 
+// midCount is the count asked, of "3-5" the middle, a half upwards.
+func midCount(a actRef) int {
+	return max(a.Count, (a.Count+a.CountTo+1)/2)
+}
+
 // someSteps rides a few steps of a pace and goes back to the pace before.
 func (c *compiler) someSteps(a actRef) {
 	v, ok := c.resolve(a)
 	if !ok {
 		return
 	}
-	n := a.Count
-	if a.CountTo > n {
-		n = (a.Count + a.CountTo + 1) / 2
-	}
+	n := midCount(a)
 	f, _ := c.opts.Horse.Figures(v)
 	if n == 0 {
 		n = 4 // "a few steps"

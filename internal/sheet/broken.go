@@ -120,19 +120,24 @@ func (p *parser) waitsForPlace(before *logical, cells []cell) bool {
 
 // unitAhead reports that the number before it counts something: "20 metres diameter".
 func (p *parser) unitAhead(rest string) bool {
-	w := scanWords(strings.TrimLeft(rest, " "), 1)
-	if len(w) == 0 || letterWord(w[0], p.v) && w[0].text != "m" || strings.HasPrefix(rest, "\t") || strings.HasPrefix(rest, "|") {
-		return false
-	}
-	m, _ := p.v.longest((&lexer{v: p.v, w: w}).lows())
-	return m.cat == "unit" && !routeAhead(rest)
+	m, _ := p.afterNumber(rest)
+	return m.cat == "unit"
 }
 
-// routeAhead reports that what looks like metres is the letter M of a route: "14. m-x-k".
-func routeAhead(rest string) bool {
-	s := strings.ToLower(strings.TrimLeft(rest, " "))
-	letter := func(i int) bool { return i < len(s) && s[i] >= 'a' && s[i] <= 'z' }
-	return len(s) > 2 && letter(0) && s[1] == '-' && letter(2) && !letter(3)
+// afterNumber is the phrase that follows a number; not ok where a column of its own or letters do.
+func (p *parser) afterNumber(rest string) (m meaning, ok bool) {
+	w := scanWords(rest, 1)
+	if len(w) == 0 || rest[0] == '\t' || rest[0] == '|' || letterWord(w[0], p.v) || routeBegins(w) {
+		return meaning{}, false
+	}
+	m, _ = p.v.longest((&lexer{v: p.v, w: w}).lows())
+	return m, true
+}
+
+// routeBegins reports a route in small letters, "m-x-k": its M is no metre.
+func routeBegins(w []word) bool {
+	letter := func(i int) bool { return w[i].kind == 'w' && len(w[i].text) == 1 }
+	return len(w) > 2 && letter(0) && w[1].text == "-" && w[1].glued && letter(2) && w[2].glued
 }
 
 // isMark reports a column of marks or of a coefficient.

@@ -179,14 +179,10 @@ func (p *parser) countNotNumber(n int, line, rest string) bool {
 	if k := len(p.f.Movements); k > 0 {
 		last = p.f.Movements[k-1].Number
 	}
-	if rest != "" && (rest[0] == '\t' || rest[0] == '|') {
-		return false // a column of its own
-	}
-	w := scanWords(rest, 1)
-	if len(w) == 0 || letterWord(w[0], p.v) || routeAhead(rest) {
+	m, ok := p.afterNumber(rest)
+	if !ok {
 		return false
 	}
-	m, _ := p.v.longest((&lexer{v: p.v, w: w}).lows())
 	counted := m.cat == "unit" || m.val == "flying change" || m.val == "loop" || m.val == "change" || m.val == "serpentine"
 	indented := line != strings.TrimLeft(line, " \t")
 	return counted && (n != last+1 || m.cat == "unit" || indented)

@@ -51,7 +51,7 @@ func (s *server) sheet(w http.ResponseWriter, r *http.Request) error {
 	}
 	v := sheetView{page: s.newPage(r, "sheets", sh.Name), Sheet: sh, Plan: s.book.PlanOf(sh.Name, sh.Text, "")}
 	v.Invented, v.Back, v.Scripts = sh.Invented, &link{"/sheets", "Sheets"}, []string{"scrub.js"}
-	v.Tightest, v.Habits = tightest(v.Plan, 5), report.BuildSheet(v.Plan).Habits
+	v.Tightest, v.Habits = tightest(v.Plan, 5), report.SheetHabits(v.Plan)
 	rides, err := s.book.Rides(r.Context(), logbook.RideFilter{SheetID: sh.ID, Limit: 20})
 	if err != nil {
 		return err
@@ -74,14 +74,10 @@ func tightest(p *logbook.Plan, most int) []logbook.Demand {
 	return all[:min(most, len(all))]
 }
 
-// needsAndHas are the seconds needed and left, with a second decimal where one would make too
-// little time look like enough.
+// needsAndHas are the seconds needed and left.
 func needsAndHas(d logbook.Demand) [2]string {
-	needs, has := seconds1(d.Needs), seconds1(d.Has)
-	if d.Needs > d.Has && needs == has {
-		return [2]string{fmt.Sprintf("%.2f s", float64(d.Needs)), fmt.Sprintf("%.2f s", float64(d.Has))}
-	}
-	return [2]string{needs, has}
+	needs, has := report.SecondsApart(float64(d.Needs), float64(d.Has))
+	return [2]string{needs + " s", has + " s"}
 }
 
 // pressureWords says how tight a demand is.
