@@ -48,17 +48,8 @@ func corpus(t testing.TB, pattern string) []commentary {
 func readCommentary(t testing.TB, labels string) commentary {
 	t.Helper()
 	c := commentary{name: strings.TrimSuffix(filepath.Base(labels), ".labels.csv")}
-	fh, err := os.Open(labels)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer fh.Close()
-	recs, err := csv.NewReader(fh).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	sheetName := ""
-	for _, r := range recs[1:] {
+	for _, r := range readRows(t, labels) {
 		sheetName = r[0]
 		l := label0{phase: r[2], text: r[5]}
 		l.atS, _ = strconv.ParseFloat(r[1], 64)
@@ -69,14 +60,7 @@ func readCommentary(t testing.TB, labels string) commentary {
 			}
 			l.movements = append(l.movements, n)
 		}
-		for _, f := range strings.Split(r[4], ";") {
-			if f != "" {
-				if _, ok := terms.FaultByID(terms.Fault(f)); !ok {
-					t.Fatalf("%s: label %q is no fault", c.name, f)
-				}
-				l.faults = append(l.faults, terms.Fault(f))
-			}
-		}
+		l.faults = faultList(t, r[4])
 		c.labels = append(c.labels, l)
 	}
 	c.plan = corpusPlan(t, sheetName)
@@ -95,6 +79,37 @@ func readCommentary(t testing.TB, labels string) commentary {
 		t.Fatalf("%s: %d cues, %d labels", c.name, len(c.cues), len(c.labels))
 	}
 	return c
+}
+
+// readRows reads a table of the corpus without its heading.
+func readRows(t testing.TB, file string) [][]string {
+	t.Helper()
+	f, err := os.Open(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	recs, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatalf("%s: %v", file, err)
+	}
+	return recs[1:]
+}
+
+// faultList reads faults parted by semicolons; one that is not in the vocabulary fails.
+func faultList(t testing.TB, cell string) []terms.Fault {
+	t.Helper()
+	var out []terms.Fault
+	for _, w := range strings.Split(cell, ";") {
+		if w == "" {
+			continue
+		}
+		if _, ok := terms.FaultByID(terms.Fault(w)); !ok {
+			t.Fatalf("no fault %q", w)
+		}
+		out = append(out, terms.Fault(w))
+	}
+	return out
 }
 
 // tally is what placing got right.

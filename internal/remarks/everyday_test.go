@@ -1,8 +1,6 @@
 package remarks
 
 import (
-	"encoding/csv"
-	"os"
 	"slices"
 	"testing"
 
@@ -31,16 +29,8 @@ func TestEverydaySayings(t *testing.T) {
 
 func gradeSayings(t *testing.T, name string) (halves [2]tally) {
 	t.Helper()
-	f, err := os.Open(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	recs, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, r := range recs[1:] {
+	rows := readRows(t, name)
+	for i, r := range rows {
 		got := FaultsIn(r[0], []terms.Kind{terms.Kind(r[1])})
 		halves[i%2].faultsOf(label0{text: r[0], faults: faultList(t, r[2])}, Remark{Text: r[0], Faults: got}, r[1], t.Logf)
 	}

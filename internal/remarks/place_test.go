@@ -1,7 +1,6 @@
 package remarks
 
 import (
-	"encoding/csv"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -29,17 +28,8 @@ func corpusPlan(t testing.TB, name string) *rideplan.Plan {
 // the grader only, except where a test stands in for a recording.
 func ridden(t testing.TB, name string, ride int) []Span {
 	t.Helper()
-	f, err := os.Open(filepath.Join("testdata", "corpus", "rides.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	recs, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	var out []Span
-	for _, r := range recs[1:] {
+	for _, r := range readRows(t, filepath.Join("testdata", "corpus", "rides.csv")) {
 		if r[0] != name || r[1] != strconv.Itoa(ride) {
 			continue
 		}
@@ -105,6 +95,24 @@ func scores(t testing.TB, pattern string, tell func(string, ...any)) (unknown, r
 	return
 }
 
+// figures prints what placing got right of a part of the corpus; tell, when not nil, gets each mistake.
+func figures(t *testing.T, name, pattern string, tell func(string, ...any)) (unknown, rough, alone tally) {
+	unknown, rough, alone = scores(t, pattern, tell)
+	t.Logf("%s unknown start: %v", name, unknown)
+	t.Logf("%s rough start:   %v", name, rough)
+	t.Logf("%s with a recording: %v", name, measured(t, pattern))
+	t.Logf("%s time alone:    %v", name, alone)
+	return
+}
+
+// verbosely tells each mistake where -v asks for it.
+func verbosely(t *testing.T) func(string, ...any) {
+	if testing.Verbose() {
+		return t.Logf
+	}
+	return nil
+}
+
 // firstRide cuts a commentary to its first test.
 func firstRide(c commentary) commentary {
 	out := c
@@ -118,50 +126,22 @@ func firstRide(c commentary) commentary {
 }
 
 func TestTuningHalf(t *testing.T) {
-	var tell func(string, ...any)
-	if testing.Verbose() {
-		tell = t.Logf
-	}
-	u, r, a := scores(t, "tune-*", tell)
-	t.Logf("TUNING unknown start: %v", u)
-	t.Logf("TUNING rough start:   %v", r)
-	t.Logf("TUNING with a recording: %v", measured(t, "tune-*"))
-	t.Logf("TUNING time alone:    %v", a)
+	figures(t, "TUNING", "tune-*", verbosely(t))
 }
 
 func TestHeldOutHalf(t *testing.T) {
-	var tell func(string, ...any)
-	if testing.Verbose() {
-		tell = t.Logf
-	}
-	u, r, a := scores(t, "held-*", tell)
-	t.Logf("HELD OUT unknown start: %v", u)
-	t.Logf("HELD OUT rough start:   %v", r)
-	t.Logf("HELD OUT with a recording: %v", measured(t, "held-*"))
-	t.Logf("HELD OUT time alone:    %v", a)
+	figures(t, "HELD OUT", "held-*", verbosely(t))
 }
 
 // Three commentaries by another author, who did not know the vocabulary.
 func TestAnotherAuthor(t *testing.T) {
-	var tell func(string, ...any)
-	if testing.Verbose() {
-		tell = t.Logf
-	}
-	u, r, a := scores(t, "new-*", tell)
-	t.Logf("NEW unknown start: %v", u)
-	t.Logf("NEW rough start:   %v", r)
-	t.Logf("NEW with a recording: %v", measured(t, "new-*"))
-	t.Logf("NEW time alone:    %v", a)
+	figures(t, "NEW", "new-*", verbosely(t))
 }
 
 // Four commentaries by a third author, an outsider to vocabulary and code: what an unknown
 // trainer gets. Floors only, so that the rest stays unseen; print the figures with -v.
 func TestOutsideAuthor(t *testing.T) {
-	u, r, a := scores(t, "outside-*", nil)
-	t.Logf("OUTSIDE unknown start: %v", u)
-	t.Logf("OUTSIDE rough start:   %v", r)
-	t.Logf("OUTSIDE with a recording: %v", measured(t, "outside-*"))
-	t.Logf("OUTSIDE time alone:    %v", a)
+	u, r, a := figures(t, "OUTSIDE", "outside-*", nil)
 	if got := pct(r.right, r.inMovement); got < 83 {
 		t.Errorf("%.1f %% in the right movement with a rough start, were 85.1 %%", got)
 	}

@@ -1,9 +1,6 @@
 package remarks
 
 import (
-	"encoding/csv"
-	"os"
-	"strings"
 	"testing"
 
 	"ringcraft/internal/terms"
@@ -77,28 +74,10 @@ func FuzzWords(f *testing.F) {
 // for the vocabulary (invented, common speech of the trade). The misses that remain are
 // counted, not hidden.
 func TestSayings(t *testing.T) {
-	f, err := os.Open("testdata/sayings.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	recs, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := readRows(t, "testdata/sayings.csv")
 	var a tally
-	for _, r := range recs[1:] {
-		var l label0
-		l.text = r[0]
-		for _, w := range strings.Split(r[2], ";") {
-			if w != "" {
-				if _, ok := terms.FaultByID(terms.Fault(w)); !ok {
-					t.Fatalf("no fault %q", w)
-				}
-				l.faults = append(l.faults, terms.Fault(w))
-			}
-		}
-		a.faultsOf(l, Remark{Text: r[0], Faults: FaultsIn(r[0], []terms.Kind{terms.Kind(r[1])})}, r[1], t.Logf)
+	for _, r := range rows {
+		a.faultsOf(label0{text: r[0], faults: faultList(t, r[2])}, Remark{Text: r[0], Faults: FaultsIn(r[0], []terms.Kind{terms.Kind(r[1])})}, r[1], t.Logf)
 	}
 	t.Log(a)
 	if p, r := pct(a.tp, a.tp+a.fp), pct(a.tp, a.tp+a.fn); p < 90 || r < 90 {

@@ -1,9 +1,6 @@
 package remarks
 
 import (
-	"encoding/csv"
-	"os"
-	"strings"
 	"testing"
 
 	"ringcraft/internal/terms"
@@ -14,18 +11,10 @@ import (
 // They were labelled before any of them was run. Every other one is for tuning; the mistakes
 // of the rest are counted and not looked at.
 func TestVoices(t *testing.T) {
-	f, err := os.Open("testdata/voices.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	recs, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := readRows(t, "testdata/voices.csv")
 	var tune, check tally
 	voices := map[string]*tally{}
-	for i, r := range recs[1:] {
+	for i, r := range rows {
 		l := label0{text: r[1], faults: faultList(t, r[3])}
 		got := Remark{Text: r[1], Faults: FaultsIn(r[1], []terms.Kind{terms.Kind(r[2])})}
 		if i%2 == 0 {
@@ -52,36 +41,13 @@ func TestVoices(t *testing.T) {
 // after all other tuning and used for tuning after they were first graded (docs/REMARKS.md has both
 // figures).
 func TestFreshSayings(t *testing.T) {
-	f, err := os.Open("testdata/fresh.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	recs, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := readRows(t, "testdata/fresh.csv")
 	var all tally
-	for _, r := range recs[1:] {
+	for _, r := range rows {
 		all.faultsOf(label0{text: r[1], faults: faultList(t, r[3])}, Remark{Text: r[1], Faults: FaultsIn(r[1], []terms.Kind{terms.Kind(r[2])})}, r[2], t.Logf)
 	}
 	t.Log("FRESH", all)
 	if p, r := pct(all.tp, all.tp+all.fp), pct(all.tp, all.tp+all.fn); p < 90 || r < 90 {
 		t.Errorf("precision %.1f recall %.1f", p, r)
 	}
-}
-
-func faultList(t *testing.T, cell string) []terms.Fault {
-	t.Helper()
-	var out []terms.Fault
-	for _, w := range strings.Split(cell, ";") {
-		if w == "" {
-			continue
-		}
-		if _, ok := terms.FaultByID(terms.Fault(w)); !ok {
-			t.Fatalf("no fault %q", w)
-		}
-		out = append(out, terms.Fault(w))
-	}
-	return out
 }

@@ -136,12 +136,11 @@ func (p *phone) goTo(k *tackRoom) {
 }
 
 // click presses a button by its words, as the trainer finds it.
+// click waits for a button and clicks it: what was tapped before is kept first and shown then.
 func (p *phone) click(words string) {
 	p.t.Helper()
 	q := fmt.Sprintf(`(() => { const b = [...document.querySelectorAll("button")].find(b => b.textContent.trim().startsWith(%q) && !b.hidden); if (!b) return false; b.click(); return true; })()`, words)
-	if !ask[bool](p.t, p.c, q) {
-		p.t.Fatalf("there is no button %q", words)
-	}
+	until(p.t, p.c, q)
 }
 
 func (p *phone) mark(m int) {
