@@ -70,7 +70,7 @@ func (r *ride) loops(b *book, f *rideplan.Figure) {
 	for _, l := range r.loopsOf(f) {
 		e := entry{what: "loop size", letter: l.letter, asked: l.depth, nominal: l.nominal, atM: l.m}
 		off, ws, os, ok := r.peak(l.m, l.reach, l.dir)
-		e.at = middle(os)
+		e.at = during(os)
 		if !ok {
 			b.cannot(e, "too little of the loop was recorded")
 			continue

@@ -22,7 +22,7 @@ type entry struct {
 	parts   []part
 	asked   float64
 	nominal float64 // 0: the sheet says no number
-	at      *float64
+	at      when
 	atM     float64
 	kind    string  // key of the tolerance, where it is not what
 	slack   float64 // added to the tolerance, where the place itself is not sharp
@@ -85,13 +85,16 @@ func (b *book) cannot(e entry, why string) {
 
 func (b *book) blank(e entry) Measure {
 	tol := e.tolerance()
-	m := Measure{What: b.name(e.what, e.letter), Unit: tol.Unit, AtS: e.at, ToleranceSource: tol.Source}
+	m := Measure{What: b.name(e.what, e.letter), Unit: tol.Unit, ToleranceSource: tol.Source}
 	m.Tolerance, m.Asked = ptr(tol.around(e.asked)), ptr(e.asked)
 	if math.IsNaN(e.asked) {
 		m.Asked, m.Tolerance = nil, nil
 	}
 	if e.nominal != 0 {
 		m.Nominal = ptr(e.nominal)
+	}
+	if e.at.known {
+		m.AtS, m.FromS, m.ToS = ptr(e.at.mid), ptr(e.at.from), ptr(e.at.to)
 	}
 	if e.atM != 0 {
 		m.AtM = ptr(e.atM)

@@ -15,7 +15,7 @@ func (r *ride) circle(b *book, f *rideplan.Figure) {
 	size := entry{what: "circle diameter", letter: f.At, asked: r.askedDiameter(f), nominal: float64(f.Nominal), atM: (a + z) / 2}
 	place := entry{what: "circle place", letter: f.At, atM: size.atM}
 	os, covered := r.over(a+0.5, z-0.5)
-	size.at, place.at = middle(os), middle(os)
+	size.at, place.at = during(os), during(os)
 	if len(os) < 6 || covered < 0.7 {
 		why := "too little of the circle was recorded"
 		b.cannot(size, why)

@@ -73,7 +73,7 @@ func (r *ride) corner(b *book, m float64) {
 	d := float64(out.Norm())
 	e := entry{what: "corner depth", letter: r.nearLetter(m), asked: d, atM: m}
 	off, ws, os, ok := r.peak(m, 3, out.Mul(1/d))
-	e.at = middle(os)
+	e.at = during(os)
 	if !ok {
 		b.cannot(e, "too little of the corner was recorded")
 		return

@@ -14,7 +14,7 @@ import (
 // of the radius that goes round twice a turn. It is never negative, so the doubt's own share
 // is taken out, as for a place.
 func (r *ride) roundness(b *book, f *rideplan.Figure, os []obs, c circle) {
-	e := entry{what: "circle roundness", letter: f.At, at: middle(os), atM: float64(f.StartM+f.EndM) / 2}
+	e := entry{what: "circle roundness", letter: f.At, at: during(os), atM: float64(f.StartM+f.EndM) / 2}
 	n := float64(len(os))
 	var re, im, all float64
 	for _, o := range os {
@@ -45,7 +45,7 @@ func (r *ride) opening(b *book, f *rideplan.Figure, os []obs) {
 	_, u, _ := r.dirs(float64(f.StartM) + 0.1)
 	half := len(os) / 2
 	for i, part := range [][]obs{os[:half], os[half:]} {
-		e := entry{what: [2]string{"circle opening", "circle closing"}[i], letter: f.At, at: middle(part), atM: [2]float64{float64(f.StartM), float64(f.EndM)}[i]}
+		e := entry{what: [2]string{"circle opening", "circle closing"}[i], letter: f.At, at: during(part), atM: [2]float64{float64(f.StartM), float64(f.EndM)}[i]}
 		ps := pointsOf(part)
 		c, err := fitHyper(ps)
 		if err != nil || len(part) < 5 {
@@ -81,7 +81,7 @@ func (r *ride) overshoot(b *book, f *rideplan.Figure, start float64) {
 	}
 	e := entry{what: "turn overshoot", letter: f.At, atM: start + overshootLength/2}
 	os, covered := r.over(start, start+overshootLength)
-	e.at = middle(os)
+	e.at = during(os)
 	if len(os) < 3 || covered < 0.6 {
 		b.cannot(e, "too little of the turn was recorded")
 		return
@@ -103,7 +103,7 @@ const overshootLength = 5.0
 
 // bow is how far the middle of a sideways movement lies off the straight between its ends.
 func (r *ride) bow(b *book, f *rideplan.Figure, os []obs) {
-	e := entry{what: "evenness", letter: f.At, at: middle(os), atM: float64(f.StartM+f.EndM) / 2}
+	e := entry{what: "evenness", letter: f.At, at: during(os), atM: float64(f.StartM+f.EndM) / 2}
 	half := (os[len(os)-1].m - os[0].m) / 2
 	mid := os[0].m + half
 	var a m3
@@ -211,7 +211,7 @@ func (r *ride) approach(b *book, f *rideplan.Figure, os []obs, h halted) {
 			in = append(in, o)
 		}
 	}
-	e.at = middle(in)
+	e.at = during(in)
 	if len(in) < 4 || in[len(in)-1].s-in[0].s < 2.5 {
 		b.cannot(e, "too little of the approach was recorded")
 		return
@@ -248,7 +248,7 @@ func meanOver(os []obs, from, to float64, of func(obs) float64) (mean float64, c
 // forward.
 func (r *ride) backwardsDetail(b *book, f *rideplan.Figure, os []obs, x *fit) {
 	t0, t1 := x.theta[1], x.theta[2]
-	straight := entry{what: "rein-back straightness", letter: f.At, at: middle(os), atM: float64(f.StartM)}
+	straight := entry{what: "rein-back straightness", letter: f.At, at: during(os), atM: float64(f.StartM)}
 	left := func(o obs) float64 { return o.left }
 	before, ca, na := meanOver(os, t0-1.2, t0, left)
 	after, cz, nz := meanOver(os, t1-0.2, t1+1, left)
@@ -267,7 +267,7 @@ func (r *ride) backwardsDetail(b *book, f *rideplan.Figure, os []obs, x *fit) {
 
 // forwardFirst is how far the horse went forward between standing and going back.
 func (r *ride) forwardFirst(b *book, f *rideplan.Figure, os []obs, x *fit) {
-	e := entry{what: "forward first", letter: f.At, at: middle(os), atM: float64(f.StartM)}
+	e := entry{what: "forward first", letter: f.At, at: during(os), atM: float64(f.StartM)}
 	if x.theta[1]-x.theta[0] < stepTakes+0.6 {
 		b.cannot(e, "the horse hardly stood before going back")
 		return
@@ -306,7 +306,7 @@ func (r *ride) loopDifference(b *book, f *rideplan.Figure, list []entry) {
 // turnDuration is how long a turn on the spot took, by the heading. Its ends are not sharp: a
 // turn that is quicker in the middle takes longer than its middle shows.
 func (r *ride) turnDuration(b *book, f *rideplan.Figure, os []obs) {
-	e := entry{what: "turn duration", letter: f.At, at: middle(os), atM: float64(f.StartM), asked: float64(f.EndS - f.StartS)}
+	e := entry{what: "turn duration", letter: f.At, at: during(os), atM: float64(f.StartM), asked: float64(f.EndS - f.StartS)}
 	last := len(os) - 1
 	step := (os[last].t - os[0].t) / float64(last)
 	e.value = (os[last].t - os[0].t + step) / (1 - 2*turnEdge) // the edges lie half a step outside, on average
@@ -325,7 +325,7 @@ const unevenTurn = 0.06
 // moves the way as much. A horse that changes its speed by less than the plan's has less to do: what
 // is asked is the plan's own rate of change over the difference really ridden.
 func (r *ride) lengthOfChange(b *book, f *rideplan.Figure, ridden *riddenWay, w *whitener, letter float64, known [3]prior, rate float64) {
-	e := entry{what: "transition length", letter: f.At, asked: known[2].mean, at: middle(ridden.os), atM: letter}
+	e := entry{what: "transition length", letter: f.At, asked: known[2].mean, at: during(ridden.os), atM: letter}
 	known[2].sd = 3 // hardly held
 	x, ok := fitRamp(ridden, w, letter, known)
 	if !ok {

@@ -142,11 +142,20 @@ func (r *ride) planned(a, b float64) []obs {
 // planSpeed is the planned speed around metre m while moving.
 func (r *ride) planSpeed(m float64) float64 { return float64(r.plan.SampleAtM(arena.Metres(m)).Speed) }
 
-// middle returns the time in the middle of some fixes.
-func middle(os []obs) *float64 {
-	if len(os) == 0 {
-		return nil
-	}
-	t := (os[0].t + os[len(os)-1].t) / 2
-	return &t
+// when is the time on the ride's clock that a number comes from, in seconds.
+type when struct {
+	from, mid, to float64
+	known         bool
 }
+
+// during is the time over which some fixes were recorded.
+func during(os []obs) when {
+	if len(os) == 0 {
+		return when{}
+	}
+	a, z := os[0].t, os[len(os)-1].t
+	return when{a, (a + z) / 2, z, true}
+}
+
+// instant is a time without a length.
+func instant(t float64) when { return when{t, t, t, true} }

@@ -74,8 +74,8 @@ func (r *ride) halt(b *book, f *rideplan.Figure) {
 		b.cannot(dur, why)
 		return
 	}
-	at := (got.theta[0] + got.theta[1]) / 2
-	place.at, dur.at = &at, &at
+	place.at = when{got.theta[0], (got.theta[0] + got.theta[1]) / 2, got.theta[1], true}
+	dur.at = place.at
 	if two := got.movedWithin(os, r.d.white); two != "" && !r.backwards(m+0.3) {
 		b.cannot(place, two)
 		b.cannot(dur, two)

@@ -35,7 +35,7 @@ func (r *ride) arrival(b *book, f *rideplan.Figure) {
 	e := entry{what: "arrival", letter: f.To, atM: z}
 	lo, hi := a+0.2*(z-a), z-0.2*(z-a)
 	os, covered := r.over(lo, hi)
-	e.at = middle(os)
+	e.at = during(os)
 	if len(os) < 6 || covered < 0.7 {
 		b.cannot(e, "too little of the line was recorded")
 		return
@@ -86,7 +86,7 @@ func (r *ride) angle(b *book, f *rideplan.Figure) {
 		return
 	}
 	os, covered := r.over(a+ease, z-ease)
-	e.at = middle(os)
+	e.at = during(os)
 	side := 1.0
 	if mid.Side == rideplan.Right {
 		side = -1
@@ -175,7 +175,7 @@ func (r *ride) turn(b *book, f *rideplan.Figure) {
 		return
 	}
 	os := r.turning(float64(f.StartM)-0.5, float64(f.EndM)+0.5, f.Hand)
-	e.at = middle(os)
+	e.at = during(os)
 	if len(os) < 8 {
 		b.cannot(e, "the turn was not recorded closely enough")
 		return

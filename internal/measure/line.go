@@ -58,7 +58,7 @@ func (r *ride) straight(b *book, f *rideplan.Figure, a, z float64) {
 	e := entry{what: names[0], letter: letter, atM: (a + z) / 2}
 	drift := entry{what: names[1], letter: letter, atM: e.atM}
 	os, covered := r.over(a, z)
-	e.at, drift.at = middle(os), middle(os)
+	e.at, drift.at = during(os), during(os)
 	if len(os) < 3 || covered < 0.6 {
 		b.cannot(e, "too little of the line was recorded")
 		return

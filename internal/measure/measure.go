@@ -26,6 +26,9 @@ type Measure struct {
 	// AtS and AtM say where on the ride's clock and on the plan the number comes from.
 	AtS *float64 `json:"at_s,omitempty"`
 	AtM *float64 `json:"at_m,omitempty"`
+	// FromS and ToS are the stretch of the ride, on its clock, whose fixes the number is made of.
+	FromS *float64 `json:"from_s,omitempty"`
+	ToS   *float64 `json:"to_s,omitempty"`
 	// ToleranceSource says where the tolerance comes from.
 	ToleranceSource string `json:"tolerance_source,omitempty"`
 }

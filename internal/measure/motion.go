@@ -54,7 +54,7 @@ func (r *ride) motionTempo(b *book, e entry, v gait.Variety) {
 		return
 	}
 	from, to := os[0].t, os[len(os)-1].t
-	e.at, regular.at = middle(os), middle(os)
+	e.at, regular.at = during(os), during(os)
 	list := r.strideList(v.PaceOf(), from, to)
 	if len(list) < fewStrides {
 		b.cannot(e, r.whyNot(v.PaceOf(), from, to))
@@ -101,7 +101,7 @@ func (r *ride) motionTransition(b *book, f *rideplan.Figure, e entry) {
 	}
 	speed = r.planSpeed(s)
 	e.value = s + speed*(edge-t) - e.atM
-	e.at = &edge
+	e.at = instant(edge)
 	e.parts = append(r.d.of(along(os, c)), part{fromMotion, math.Pow(speed*sd, 2)})
 	b.add(e)
 }
@@ -109,7 +109,7 @@ func (r *ride) motionTransition(b *book, f *rideplan.Figure, e entry) {
 // paceEdge finds where motion data change from one pace to another, nearest to the middle of
 // some fixes.
 func (r *ride) paceEdge(from, to gait.Pace, os []obs) (t, sd float64, ok bool) {
-	mid := *middle(os)
+	mid := during(os).mid
 	best := math.Inf(1)
 	ss := r.rec.Strides.Spans
 	for i := 1; i < len(ss); i++ {
@@ -140,8 +140,8 @@ func (r *ride) lead(b *book, f *rideplan.Figure) {
 		b.cannot(e, "too little of the canter was recorded")
 		return
 	}
-	t := *middle(os)
-	e.at = &t
+	e.at = during(os)
+	t := e.at.mid
 	for _, s := range r.rec.Strides.Spans {
 		if s.Pace != gait.Canter || float64(s.Start) > t || float64(s.End) < t {
 			continue
@@ -170,7 +170,7 @@ func (r *ride) changes(b *book, f *rideplan.Figure) {
 		return
 	}
 	os, _ := r.over(float64(f.StartM)-4, float64(f.EndM)+4)
-	e.at = middle(os)
+	e.at = during(os)
 	if len(os) < 2 {
 		b.cannot(e, "too little of it was recorded")
 		return
@@ -217,7 +217,7 @@ func (r *ride) reinSteps(b *book, f *rideplan.Figure) {
 		b.cannot(e, "the rein-back was not recorded")
 		return
 	}
-	e.at = middle(os)
+	e.at = during(os)
 	var count, variance float64
 	for _, s := range r.rec.Strides.Spans {
 		if s.Pace == gait.Halt || s.Pace == gait.Canter {

@@ -91,7 +91,7 @@ func (r *ride) reinBack(b *book, f *rideplan.Figure) {
 		b.cannot(e, "the rein-back was not recorded")
 		return
 	}
-	e.at = middle(os)
+	e.at = during(os)
 	os, x, ok := r.fitReined(os)
 	if !ok {
 		b.cannot(e, "no going back was found near the place")

@@ -60,7 +60,7 @@ func (r *ride) speed(b *book) {
 	e := entry{what: "speed", letter: string(best.variety), atM: (best.a + best.z) / 2}
 	e.asked = meanSpeed(r.planned(best.a, best.z))
 	os, covered := r.over(best.a, best.z)
-	e.at = middle(os)
+	e.at = during(os)
 	if len(os) < 4 || covered < 0.6 {
 		b.cannot(e, "too little of the movement was recorded")
 		return
@@ -170,7 +170,7 @@ func (r *ride) bigger(b *book, f *rideplan.Figure) {
 	gain.asked = 100 * (vf0/vb0 - 1)
 	ob, cb := r.over(base.a, base.z)
 	of, cf := r.over(fast.a, fast.z)
-	gain.at, held.at = middle(of), middle(of)
+	gain.at, held.at = during(of), during(of)
 	if len(ob) < 4 || len(of) < 4 || cb < 0.6 || cf < 0.6 {
 		why := "too little of the pace and of the one before was recorded"
 		b.cannot(gain, why)

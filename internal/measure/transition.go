@@ -78,7 +78,7 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan
 		return
 	}
 	os, covered := r.over(a, z)
-	e.at = middle(os)
+	e.at = during(os)
 	if len(os) < 8 || covered < 0.8 {
 		b.cannot(e, "too little around the transition was recorded")
 		return
@@ -108,7 +108,7 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan
 		off := likeThePlan * clamp(other-e.value, -beforeAfter/2, beforeAfter/2)
 		e.parts = append(e.parts, part{fromRiding, off * off})
 	}
-	e.at = &got.theta[0]
+	e.at = instant(got.theta[0])
 	b.add(e)
 	r.lengthOfChange(b, f, ridden, w, e.atM, known, change.Acc)
 }
