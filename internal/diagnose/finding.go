@@ -19,6 +19,7 @@ type finding struct {
 	missM    float64 // metres past the asked place, 0 when not measured
 	evidence []string
 	measured bool
+	from     []string // names of the measures that showed it
 	said     bool
 	denied   bool // a measure says no
 }
@@ -64,7 +65,7 @@ func measuredFault(number int, m measure.Measure) (finding, bool) {
 			fault = terms.Fault(m.What + " " + m.Verdict)
 		}
 	}
-	f := finding{fault: fault, number: number, sure: 0.9, times: 1, measured: true, evidence: []string{measureWords(m)}}
+	f := finding{fault: fault, number: number, sure: 0.9, times: 1, measured: true, from: []string{m.What}, evidence: []string{measureWords(m)}}
 	if m.Asked == nil {
 		return f, true
 	}
@@ -107,7 +108,7 @@ func mergeFinding(list []finding, f finding) []finding {
 		g.sure = 1 - (1-g.sure)*(1-f.sure)
 		g.times = math.Max(g.times, f.times)
 		g.missM = math.Max(g.missM, f.missM)
-		g.evidence = append(g.evidence, f.evidence...)
+		g.evidence, g.from = append(g.evidence, f.evidence...), append(g.from, f.from...)
 		g.measured, g.said = g.measured || f.measured, g.said || f.said
 		return list
 	}
@@ -147,7 +148,7 @@ func (f *finding) alsoCalled(g finding) {
 	}
 	f.times, f.missM = math.Max(f.times, g.times), math.Max(f.missM, g.missM)
 	f.evidence = append(f.evidence, fmt.Sprintf("%q is the same thing by another name: charged once", g.fault))
-	f.measured, f.said = f.measured || g.measured, f.said || g.said
+	f.measured, f.said, f.from = f.measured || g.measured, f.said || g.said, append(f.from, g.from...)
 }
 
 // contradictions finds faults that were said and that a measure able to show them denies.

@@ -84,9 +84,6 @@ func (n *Network) AddNoisyOr(name string, leak float64, parents []string, links 
 	return n.AddTable(name, parents, rows)
 }
 
-// Has reports whether the network has the node.
-func (n *Network) Has(name string) bool { _, ok := n.index[name]; return ok }
-
 // Joint returns P(query | evidence) as a table: bit i of the index is query[i]. An error
 // means an unknown name or evidence that the network holds impossible.
 func (n *Network) Joint(query []string, ev Evidence) ([]float64, error) {

@@ -99,7 +99,7 @@ func shareCharge(list []finding, ms []measure.Measure) []finding {
 		}
 		for _, f := range list {
 			if f.fault != lead.fault && shared(f, fig, ms) {
-				out[at].evidence = append(out[at].evidence, f.evidence...)
+				out[at].evidence, out[at].from = append(out[at].evidence, f.evidence...), append(out[at].from, f.from...)
 				out[at].evidence = append(out[at].evidence, fmt.Sprintf("%q comes from the same shape of the same figure: charged once", f.fault))
 			}
 		}
@@ -113,11 +113,8 @@ func shared(f finding, fig oneFigure, ms []measure.Measure) bool {
 	if !f.measured || !hasFault(fig.Faults, f.fault) {
 		return false
 	}
-	for _, e := range f.evidence {
-		if strings.HasPrefix(e, "measured: ") && !strings.HasPrefix(e, "measured: "+fig.Begins) {
-			return false
-		}
-		if strings.HasPrefix(e, "measured: "+fig.Place) && !explainedBySize(fig, ms) {
+	for _, what := range f.from {
+		if !strings.HasPrefix(what, fig.Begins) || strings.HasPrefix(what, fig.Place) && !explainedBySize(fig, ms) {
 			return false
 		}
 	}

@@ -94,39 +94,3 @@ func ratio(a, b float64) float64 {
 	}
 	return a / b
 }
-
-// PanelTable lays a card out as movements by judges, leaving out movements that a judge did
-// not mark. Judges are in order of appearance; numbers are the movements of the rows.
-func PanelTable(card Card) (numbers []int, names []string, table [][]float64) {
-	col := map[string]int{}
-	rows := map[int]map[int]float64{}
-	for _, m := range card.Marks {
-		if m.Collective != "" {
-			continue
-		}
-		j, ok := col[m.Judge]
-		if !ok {
-			j = len(names)
-			col[m.Judge] = j
-			names = append(names, m.Judge)
-		}
-		if rows[m.Movement] == nil {
-			rows[m.Movement] = map[int]float64{}
-		}
-		rows[m.Movement][j] = m.Mark.Float()
-	}
-	for n := range rows {
-		if len(rows[n]) == len(names) {
-			numbers = append(numbers, n)
-		}
-	}
-	sort.Ints(numbers)
-	for _, n := range numbers {
-		r := make([]float64, len(names))
-		for j := range names {
-			r[j] = rows[n][j]
-		}
-		table = append(table, r)
-	}
-	return numbers, names, table
-}

@@ -4,7 +4,6 @@ import (
 	"embed"
 	"encoding/json"
 	"fmt"
-	"sort"
 	"strings"
 	"sync"
 
@@ -228,18 +227,4 @@ func mirrorWord(w string) string {
 		}
 	}
 	return b.String()
-}
-
-// Groups lists the exercise groups in order of name.
-func Groups() []string {
-	seen := map[string]bool{}
-	var out []string
-	for _, e := range Exercises() {
-		if !seen[e.Group] {
-			seen[e.Group] = true
-			out = append(out, e.Group)
-		}
-	}
-	sort.Strings(out)
-	return out
 }

@@ -97,17 +97,6 @@ func Words() *Vocabulary { return vocabulary() }
 // FaultByID returns the fault with that id.
 func FaultByID(id Fault) (Word, bool) { return byID(Words().Faults, id) }
 
-// WordByID looks among faults, praise, aids and causes, in that order.
-func WordByID(id Fault) (Word, bool) {
-	v := Words()
-	for _, list := range [][]Word{v.Faults, v.Praise, v.Aids, v.Causes} {
-		if w, ok := byID(list, id); ok {
-			return w, true
-		}
-	}
-	return Word{}, false
-}
-
 func byID(list []Word, id Fault) (Word, bool) {
 	for _, w := range list {
 		if w.ID == id {
