@@ -44,13 +44,24 @@ func (r *rider) bendFactor(m, flat float64) float64 {
 	return math.Pow(v/flat, k.Bends-1)
 }
 
-// flat is the planned speed of a variety on the straight: the highest it has.
+// flat is the planned speed of a variety on the straight: the highest that it keeps for a metre or
+// so. Where one pace becomes another its samples go faster or slower than the variety does.
 func (r *rider) flat(v gait.Variety) float64 {
 	if r.flats == nil {
 		r.flats = map[gait.Variety]float64{}
 		for _, s := range r.plan.Samples {
-			r.flats[s.Variety] = math.Max(r.flats[s.Variety], float64(s.Speed))
+			r.flats[s.Variety] = math.Max(r.flats[s.Variety], r.keptSpeed(float64(s.M)))
 		}
 	}
 	return r.flats[v]
+}
+
+// keptSpeed is the planned speed at metre m where it keeps for a metre or so, else 0.
+func (r *rider) keptSpeed(m float64) float64 {
+	v := func(m float64) float64 { return float64(r.plan.SampleAtM(arena.Metres(m)).Speed) }
+	w := v(m)
+	if math.Abs(v(m+0.6)-w) > 0.02*w || math.Abs(v(m-0.6)-w) > 0.02*w {
+		return 0
+	}
+	return w
 }

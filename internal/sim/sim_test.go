@@ -155,3 +155,40 @@ func TestLabelled(t *testing.T) {
 		t.Errorf("A lies at %v, stated %v", q, g.A)
 	}
 }
+
+// TestBendsAreBends: how a rider goes through bends says nothing of the straights. A pace that
+// begins out of a faster one has quick first metres in the plan, which are not its speed.
+func TestBendsAreBends(t *testing.T) {
+	p := plan(t)
+	for _, bends := range []float64{0.2, 1.3} {
+		tr := Ride(p, Faults{Manner: Manner{Own: true, Bends: bends, ChangeM: 3}}, 1)
+		straight := 0
+		for i := 1; i < len(tr.Samples); i++ {
+			a, b := tr.Samples[i-1], tr.Samples[i]
+			want := float64(p.SampleAtM(arena.Metres(b.PlanM)).Speed)
+			if b.PlanM-a.PlanM < 0.05 || !steadyAround(p, b.PlanM) {
+				continue
+			}
+			straight++
+			if got := float64(b.Point.Dist(a.Point)) / float64(b.T-a.T); math.Abs(got/want-1) > 0.05 {
+				t.Errorf("bends %.1f: %.2f m/s at metre %.1f, a straight planned at %.2f", bends, got, b.PlanM, want)
+				break
+			}
+		}
+		if straight < 300 {
+			t.Errorf("only %d steps on straights", straight)
+		}
+	}
+}
+
+// steadyAround reports a straight at one speed for 6 m either side of metre m.
+func steadyAround(p *rideplan.Plan, m float64) bool {
+	at := p.SampleAtM(arena.Metres(m))
+	for d := -6.0; d <= 6; d += 0.5 {
+		s := p.SampleAtM(arena.Metres(m + d))
+		if math.Abs(s.Curvature) > 1e-6 || s.Variety != at.Variety || math.Abs(float64(s.Speed/at.Speed)-1) > 0.01 {
+			return false
+		}
+	}
+	return true
+}

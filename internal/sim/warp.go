@@ -216,12 +216,10 @@ func (r *rider) shiftOf(f *rideplan.Figure, late float64) shift {
 
 // flatSpeed is the planned speed at m where it keeps for a metre or so, else 0.
 func (r *rider) flatSpeed(m, change float64) float64 {
-	v := func(m float64) float64 { return float64(r.plan.SampleAtM(arena.Metres(m)).Speed) }
-	w := v(m)
-	if math.Abs(m-change) < 2 || math.Abs(v(m+0.6)-w) > 0.02*w || math.Abs(v(m-0.6)-w) > 0.02*w {
+	if math.Abs(m-change) < 2 {
 		return 0
 	}
-	return w
+	return r.keptSpeed(m)
 }
 
 // pace is the speed without bends when the change is at metre m.
