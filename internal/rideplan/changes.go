@@ -112,6 +112,10 @@ func (c *compiler) flyingChange(a actRef, arr arrival) {
 		c.eachCrossing(func(d float64) { c.ride(d); c.flip(a, ""); c.say("Flying change over the centre line.") })
 		return
 	}
+	if a.At == nil && a.Every == 0 && c.zigZagged(a) {
+		c.say("With a flying change at every change of direction.")
+		return
+	}
 	if a.Every > 0 {
 		c.series(a, arr)
 		return
@@ -128,6 +132,20 @@ func (c *compiler) flyingChange(a actRef, arr arrival) {
 	l := c.letterHere(a)
 	c.flip(a, l)
 	c.say("Flying change%s to the %s lead.", spaced(placeWords(a.At)), c.lead)
+}
+
+// zigZagged reports whether the act before, of the same line, rode a zig-zag in canter, which
+// changes the lead with every change of hand.
+func (c *compiler) zigZagged(a actRef) bool {
+	if c.k == 0 || c.acts[c.k-1].mov != a.mov || c.acts[c.k-1].part != a.part {
+		return false
+	}
+	for _, d := range c.drafts {
+		if d.mov == a.mov && d.Kind == terms.ZigZag && d.pos == c.acts[c.k-1].Pos {
+			return true
+		}
+	}
+	return false
 }
 
 // changeOnRoute rides a line with one change where it crosses the centre line, or at its end.

@@ -199,7 +199,7 @@ func (c *compiler) pushCircle(a actRef, nominal, asked, sweep float64, h Hand) *
 	c.circle = &circleNow{c.figures, start, length, asked, h, l, c.mov, centre, nominal}
 	d := c.figure(kind, start, mark{start.s + length, 0}, Figure{At: l, Hand: h, Bend: h, Place: place, Centre: centre,
 		Nominal: arena.Metres(nominal), Asked: arena.Metres(asked)})
-	d.noPlace = true
+	d.noPlace, d.Spiral = true, a.Is("spiral")
 	return d
 }
 

@@ -486,8 +486,8 @@ func (c *compiler) zigWidths(a actRef) ([]float64, Hand) {
 		}
 		return w, h
 	}
-	amp := a.SizeM
-	if amp == 0 || amp > 9 {
+	amp := zigSize(a)
+	if amp == 0 {
 		amp = 5
 		c.say("The width is not given; 5 m either side is taken.")
 	}
@@ -497,6 +497,14 @@ func (c *compiler) zigWidths(a actRef) ([]float64, Hand) {
 	}
 	w[0], w[n-1] = amp, amp
 	return w, h
+}
+
+// zigSize is the metres to either side that the sheet asks of a zig-zag, 0 when it asks none that can be ridden.
+func zigSize(a actRef) float64 {
+	if len(a.List) > 0 || a.SizeM > 9 {
+		return 0
+	}
+	return a.SizeM
 }
 
 // zigEnd is y where a zig-zag ends.
@@ -538,6 +546,9 @@ func (c *compiler) pushZig(a actRef, widths []float64, slope float64, h Hand, bo
 		q.X = math.Max(-c.track.hw, math.Min(c.track.hw, q.X))
 		q.Y = math.Max(c.track.y0, math.Min(c.track.y1, q.Y))
 		l := &lateral{kind: "half-pass", hand: h, bend: h, side: other(h), parallel: true, body: body}
+		if a.Kind == "leg-yield" {
+			l.kind, l.bend = a.Kind, other(h)
+		}
 		s0 := c.ahead(c.pendingLength())
 		if i > 0 && c.inCanter() {
 			c.flush()
@@ -546,10 +557,14 @@ func (c *compiler) pushZig(a actRef, widths []float64, slope float64, h Hand, bo
 		}
 		angle := math.Abs(q.Sub(c.at).Heading().Diff(body).Deg())
 		c.straightTo(q, 3, l)
-		c.figure(terms.HalfPass, s0, c.ahead(c.pendingLength()), Figure{Hand: h, Bend: h, Angle: arena.Degrees(angle)})
+		c.figure(lateralKind[l.kind], s0, c.ahead(c.pendingLength()), Figure{Hand: h, Bend: l.bend, Angle: arena.Degrees(angle)})
 		h = other(h)
 	}
 	c.facing = body
-	c.figure(terms.ZigZag, from, c.ahead(c.pendingLength()), Figure{At: start, Hand: first, Count: len(widths), Nominal: arena.Metres(a.SizeM)})
-	c.say("Zig-zag of %d half-passes from %s, %s first.", len(widths), start, first)
+	c.figure(terms.ZigZag, from, c.ahead(c.pendingLength()), Figure{At: start, Hand: first, Count: len(widths), Nominal: arena.Metres(zigSize(a))})
+	work := "half-passes"
+	if a.Kind == "leg-yield" {
+		work = "leg-yields"
+	}
+	c.say("Zig-zag of %d %s from %s, %s first.", len(widths), work, start, first)
 }

@@ -108,7 +108,9 @@ type Figure struct {
 	// Progressive is set where the sheet allows the change of pace to be gradual, and
 	// Between where it may happen anywhere from StartM to EndM.
 	Progressive, Between bool
-	Strides              float64 // strides over the span
+	// Spiral is set where the sheet asks the circle to change its size on the way.
+	Spiral  bool
+	Strides float64 // strides over the span
 }
 
 // Accuracy is something of a movement that a judge can measure by eye, and how far it may be

@@ -10,7 +10,8 @@ import (
 	"ringcraft/internal/terms"
 )
 
-// onTheSpot rides turns on the haunches and pirouettes.
+// onTheSpot rides turns on the haunches, turns on the forehand and pirouettes. All turn the body to
+// the hand named, and the rein with it.
 func (c *compiler) onTheSpot(a actRef, arr arrival) {
 	c.flush()
 	h := Hand(a.Hand)
@@ -57,7 +58,11 @@ func (c *compiler) pushTurn(a actRef, h Hand, deg float64, canter bool) {
 	}
 	secs := value("turn_walk_s_per_half") * deg / 180
 	kind := terms.TurnOnHaunches
-	if a.Kind != "turn on the haunches" && a.Kind != "turn on the forehand" {
+	switch a.Kind {
+	case "turn on the haunches":
+	case "turn on the forehand":
+		kind = terms.TurnOnForehand
+	default:
 		kind = terms.WalkPirouette
 	}
 	if canter {

@@ -31,6 +31,7 @@ const (
 	HalfPass        Kind = "half-pass"
 	ZigZag          Kind = "zig-zag"
 	TurnOnHaunches  Kind = "turn on the haunches"
+	TurnOnForehand  Kind = "turn on the forehand"
 	WalkPirouette   Kind = "walk pirouette"
 	CanterPirouette Kind = "canter pirouette"
 	ReinBack        Kind = "rein-back"
@@ -58,7 +59,7 @@ func Kinds() []Kind {
 	return []Kind{
 		Entry, CentreLine, Halt, Salute, Track, Corner, TurnAcross, Straight, Diagonal, Circle, Volte,
 		HalfCircle, FigureEight, Serpentine, Loop, ChangeInCircle, LegYield, ShoulderIn, ShoulderOut,
-		Travers, Renvers, HalfPass, ZigZag, TurnOnHaunches, WalkPirouette, CanterPirouette, ReinBack,
+		Travers, Renvers, HalfPass, ZigZag, TurnOnHaunches, TurnOnForehand, WalkPirouette, CanterPirouette, ReinBack,
 		Transition, SimpleChange, FlyingChange, ChangeSeries, CounterCanter, Stretch, GiveRetake,
 		Lengthened, MediumPace, ExtendedPace, CollectedWalk, MediumWalk, FreeWalk, ExtendedWalk, Piaffe,
 		Passage, Pace,
