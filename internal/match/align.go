@@ -73,8 +73,9 @@ func noiseFor(t *track.Track, o Options) (noise, error) {
 // halfway between "only the jitter differs" and "all of it does" (assumption).
 
 // localUnknown is for a recorder of unknown class that writes metres in an arena: a local
-// positioning system, not a phone, whose wander is as large as its jitter (assumption; so it
-// is for the class uwb).
+// positioning system, not a phone, whose wander is as large as its jitter (assumption: so it is
+// for surveyed and carrier-phase positions; a radio tag wanders four times as much, which is
+// why its class should be told).
 func (n *noise) localUnknown() error {
 	local, err := track.ClassByName(track.ClassUWB)
 	if err != nil {

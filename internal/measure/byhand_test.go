@@ -74,7 +74,7 @@ func TestByHand(t *testing.T) {
 		rate, white, slow float64
 		class             string
 		named             bool
-	}{{10, 0.05, 0, "survey", true}, {10, 0.05, 0, "", true}, {5, 0.1, 0.05, "uwb", true}, {1, 0.5, 0, "sport", false}, {10, 1, 0.5, "sport", false}, {1, 3, 1, "phone", false}, {10, 3, 0, "phone", false}} {
+	}{{10, 0.05, 0, "survey", true}, {10, 0.05, 0, "", true}, {10, 0.05, 0.03, "rtk", true}, {5, 0.1, 0.05, "uwb", false}, {1, 0.5, 0, "sport", false}, {10, 1, 0.5, "sport", false}, {1, 3, 1, "phone", false}, {10, 3, 0, "phone", false}} {
 		h := byHand(p)
 		for i, s := range p.Samples {
 			switch {

@@ -38,7 +38,8 @@ type reading struct {
 	keepClock bool // T of the track is the file's own time, not counted from the first fix
 	notes     []string
 	// pairWander is how much two tags of one horse disagree slowly, metres per axis; 0 unknown.
-	pairWander float64
+	pairWander, pairDistance float64
+	unfixed                  float64 // share of positions without fixed carrier phase, where the file says
 }
 
 func (r *reading) note(format string, args ...any) {
@@ -125,7 +126,7 @@ func (r *reading) track(o ImportOptions) (*Track, error) {
 		}
 		return nil, e
 	}
-	t := &Track{Format: r.format, Frame: r.frame, HasGyro: r.hasGyro, PairWander: r.pairWander}
+	t := &Track{Format: r.format, Frame: r.frame, HasGyro: r.hasGyro, PairWander: r.pairWander, PairDistance: r.pairDistance, Unfixed: r.unfixed}
 	t0 := r.zero()
 	if r.unix {
 		t.Start = unixTime(t0).Format(time.RFC3339Nano)

@@ -256,6 +256,7 @@ func (n *nmeaReader) finish() (*reading, error) {
 		}
 	}
 	n.clock(fixes)
+	r.unfixed = unfixed(fixes)
 	r.rows = make([]row, len(fixes))
 	for i, f := range fixes {
 		r.rows[i] = f.row
@@ -269,6 +270,20 @@ func (n *nmeaReader) finish() (*reading, error) {
 	n.qualityNotes()
 	return r, nil
 }
+
+// unfixed is the share of positions without fixed carrier phase, 0 where no sentence says.
+func unfixed(fixes []nmeaFix) float64 {
+	without := 0
+	for _, f := range fixes {
+		if f.quality != 0 && f.quality != rtkFixed {
+			without++
+		}
+	}
+	return float64(without) / math.Max(1, float64(len(fixes)))
+}
+
+// rtkFixed is GGA's quality of a position with fixed carrier phase.
+const rtkFixed = 4
 
 // clock turns times of day into one running clock across midnight and, where a date was given,
 // into Unix seconds. A step back of more than half a day is the next day.

@@ -93,9 +93,13 @@ type Noise struct {
 // fewest fixes for the file's own scatter to be believed.
 const minForEstimate = 60
 
+// fewUnfixed is the share of positions without fixed carrier phase that an RTK recording may hold.
+const fewUnfixed = 0.05
+
 // NoiseFor combines what the recorder's class declares with the scatter that the file shows.
 // White noise comes from the file when it holds enough fixes (class when not), never below a
-// tenth of the declared figure or 5 mm. An unknown class is taken as "unknown", with a note.
+// tenth of the declared figure or 5 mm. An unknown class is taken as "unknown", with a note; a class
+// with carrier phase as "sport" where the file says that the phase was not fixed.
 //
 // Wander is the declared one: positions alone cannot tell it from riding. Where two tags on one
 // horse disagree by more than that, it is what they show.
@@ -107,6 +111,10 @@ func NoiseFor(class string, t *Track) Noise {
 			notes = append(notes, err.Error()+"; taken as unknown")
 		}
 		c, _ = ClassByName(ClassUnknown)
+	}
+	if (c.Class == ClassRTK || c.Class == ClassSurvey) && t.Unfixed > fewUnfixed {
+		notes = append(notes, fmt.Sprintf("the receiver says that it had %.0f %% of the positions without fixed carrier phase: its doubt is taken as that of a %s receiver", 100*t.Unfixed, ClassSport))
+		c, _ = ClassByName(ClassSport)
 	}
 	n := Noise{Class: c.Class, WhiteSD: c.WhiteSD, WanderSD: c.WanderSD, WanderTau: c.WanderTau, RateHz: t.RateHz(),
 		DeclaredWhite: c.WhiteSD, WanderDoubt: c.Doubt, Source: c.Source, Notes: notes}

@@ -33,6 +33,7 @@ func (r *reading) pairHeading(other []row, name string) {
 		return
 	}
 	r.pairWander = slowSpread(at, dist) / math.Sqrt2
+	r.pairDistance = median(append([]float64(nil), dist...))
 	along := 0.0 // way made good towards the other tag
 	for i := 1; i < len(r.rows); i++ {
 		along += dx[i]*(r.rows[i].a-r.rows[i-1].a) + dy[i]*(r.rows[i].b-r.rows[i-1].b)

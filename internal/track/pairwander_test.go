@@ -8,10 +8,14 @@ import (
 	"testing"
 )
 
-// TestPairShowsWander: two tags 1.2 m apart whose slow errors are 0.3 m a piece say so, twice as
+// TestPairShowsWander: two tags 2.5 m apart whose slow errors are 0.5 m a piece say so, twice as
 // much as a good local system declares; two good ones leave the class's word.
 func TestPairShowsWander(t *testing.T) {
-	for _, c := range []struct{ wander, low, high float64 }{{0.30, 0.2, 0.42}, {0.02, 0.15, 0.15}} {
+	class, err := ClassByName(ClassUWB)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ wander, low, high float64 }{{0.50, 0.35, 0.7}, {0.02, class.WanderSD, class.WanderSD}} {
 		rng := rand.New(rand.NewPCG(4, 4))
 		var slow [4]float64
 		var b strings.Builder
@@ -23,7 +27,7 @@ func TestPairShowsWander(t *testing.T) {
 				slow[j] = k*slow[j] + c.wander*math.Sqrt(1-k*k)*rng.NormFloat64()
 			}
 			for j, id := range []string{"poll", "croup"} {
-				a := (3*at + 1.2*float64(1-j)) / 10
+				a := (3*at + 2.5*float64(1-j)) / 10
 				fmt.Fprintf(&b, "%s,%.2f,%.4f,%.4f\n", id, at, 10*math.Cos(a)+slow[2*j]+0.05*rng.NormFloat64(), 10*math.Sin(a)+slow[2*j+1]+0.05*rng.NormFloat64())
 			}
 		}

@@ -53,6 +53,12 @@ type Track struct {
 	// PairWander is the slow error that two tags on one horse show by changing their distance,
 	// metres per axis; 0 where there is no such pair.
 	PairWander float64
+	// PairDistance is how far the two tags of such a pair are apart, metres; 0 where there is none
+	// and the headings, if any, were recorded as such.
+	PairDistance float64
+	// Unfixed is the share of the positions that the receiver itself says it had without fixed
+	// carrier phase (NMEA GGA); 0 also where the file says nothing.
+	Unfixed float64
 	// Start is the wall clock of T = 0 as the file gives it, RFC 3339 in UTC, "" when it gives none.
 	Start string
 	// Notes are remarks of the importer for people (points dropped, segments joined ...).
