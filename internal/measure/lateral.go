@@ -42,11 +42,13 @@ func (r *ride) arrival(b *book, f *rideplan.Figure) {
 	}
 	target := r.plan.SampleAtM(f.EndM).Point
 	got, ws := r.meets(os, w, n, n.Dot(target))
-	want, _ := r.meets(r.planned(lo, hi), w, n, n.Dot(target))
+	planned := r.planned(lo, hi)
+	want, _ := r.meets(planned, w, n, n.Dot(target))
 	e.value = got - want
 	e.parts = append(r.d.of(ws), part{fromRiding, math.Pow(0.014*(z-a), 2)})
 	b.add(e)
 	r.bow(b, f, os)
+	r.steepness(b, f, os, planned, w, n)
 }
 
 // meets is how far along w the straight ride through some fixes comes when it has come x

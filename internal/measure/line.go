@@ -75,6 +75,7 @@ func (r *ride) straight(b *book, f *rideplan.Figure, a, z float64) {
 	r.sided(b, e, os[0].u, normal)
 	drift.parts = append(r.d.of(across(os, slope, normal)), part{fromRiding, 0.01 * 0.01})
 	r.sided(b, drift, os[0].u, normal)
+	r.lineAngle(b, drift, z-a, os[0].u, normal)
 }
 
 // lineWeights gives each fix the share of the line that it stands for, and the weights of

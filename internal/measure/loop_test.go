@@ -168,6 +168,9 @@ func randomFaults(p *rideplan.Plan, rng *rand.Rand) sim.Faults {
 				k := nth("t")
 				if from, to := fig.From.PaceOf(), fig.Variety.PaceOf(); !halts(from) && !halts(to) {
 					f.Transitions = append(f.Transitions, sim.TransitionFault{Movement: mv.Number, Nth: k, Late: metres(math.Max(-4, math.Min(4, n(2))))})
+					if rng.Float64() < 0.35 {
+						f.Dips = append(f.Dips, sim.DipFault{Movement: mv.Number, Nth: k, By: clamp(n(0.12), -0.25, 0.3), Over: metres(4 + 4*rng.Float64()), After: metres(n(3))})
+					}
 				}
 			case terms.HalfPass, terms.LegYield:
 				f.Arrivals = append(f.Arrivals, sim.ArrivalFault{Movement: mv.Number, Nth: nth("a"), Late: metres(n(1.2))})

@@ -111,6 +111,7 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan
 	e.at = instant(got.theta[0])
 	b.add(e)
 	r.lengthOfChange(b, f, ridden, w, e.atM, known, change.Acc)
+	r.smoothness(b, f, ridden, way, got)
 }
 
 // placeOn is the place of a change found on another way, in metres past the plan's own.

@@ -14,6 +14,7 @@ type Faults struct {
 	Lines       []LineFault
 	Halts       []HaltFault
 	Transitions []TransitionFault
+	Dips        []DipFault
 	ReinBacks   []ReinBackFault
 	Loops       []LoopFault
 	Turns       []TurnFault

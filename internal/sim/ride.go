@@ -55,6 +55,7 @@ type cell struct {
 	slow  float64 // planned seconds from the cell before, at planned length
 	dwell float64 // seconds stood here
 	plan  rideplan.Sample
+	slip  float64 // factor on the speed that the rider is not even by
 	off   bool
 }
 
@@ -67,6 +68,7 @@ type rider struct {
 	moving []float64 // planned moving time at each plan sample
 	warps  []warp
 	shifts []shift
+	dips   []dip
 	cells  []cell
 	flats  map[gait.Variety]float64
 }
@@ -79,6 +81,7 @@ func Ride(p *rideplan.Plan, f Faults, seed uint64) Truth {
 	r := &rider{plan: p, faults: f, rng: rand.New(rand.NewPCG(seed, 0x5eed))}
 	r.readTimes()
 	r.addWarps()
+	r.addDips()
 	r.layCells()
 	r.deform()
 	r.cutOut()
@@ -283,9 +286,9 @@ func (r *rider) cellTime(i int, slip *walk) float64 {
 	} else if planned > 1e-9 {
 		t *= d / float64(planned)
 	}
-	f := r.heldFactor(c.m) * r.speedFactor(c)
-	f *= math.Exp(slip.next(d))
-	return t / f
+	f := r.heldFactor(c.m) * r.speedFactor(c) * r.dipFactor(c.m)
+	c.slip = math.Exp(slip.next(d))
+	return t / (f * c.slip)
 }
 
 // spans are the movements that were ridden on the ride's clock.

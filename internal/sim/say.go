@@ -177,7 +177,9 @@ func (t *teller) line(f *rideplan.Figure, offset, drift string) {
 		w, sm, sd, sdd, sy, sdy = w+k, sm+k*y, sd+k*d, sdd+k*d*d, sy+k*y, sdy+k*d*y
 	}
 	t.say(offset, f.At, sm/w)
-	t.say(drift, f.At, (sdy-sd*sy/w)/(sdd-sd*sd/w)*(z-a))
+	slope := (sdy - sd*sy/w) / (sdd - sd*sd/w)
+	t.say(drift, f.At, slope*(z-a))
+	t.say("line angle", f.At, math.Atan(slope)*180/math.Pi)
 }
 
 // longestStraight is the longest part of a figure without bend, at least 8 m.
@@ -265,13 +267,14 @@ func (t *teller) transition(f *rideplan.Figure) {
 		v = math.NaN()
 	}
 	t.say("transition place", f.At, v)
-	length := math.NaN()
+	length, smooth := math.NaN(), math.NaN()
 	for i := range t.r.shifts {
 		if s := &t.r.shifts[i]; math.Abs(s.m-m) < 1e-6 && !math.IsNaN(v) {
-			length = t.changeLength(s)
+			length, smooth = t.changeLength(s), t.smoothness(s)
 		}
 	}
 	t.say("transition length", f.At, length)
+	t.say("transition smoothness", f.At, smooth)
 }
 
 // changeLength is the seconds of the even change of speed that is spread as much in time as this

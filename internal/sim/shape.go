@@ -27,6 +27,7 @@ func (t *teller) arrival(f *rideplan.Figure) {
 	}
 	t.say("arrival", f.To, v)
 	t.bow(f)
+	t.steepness(f)
 }
 
 func (t *teller) direction(m float64) arena.Point {

@@ -1,0 +1,95 @@
+package measure
+
+import (
+	"math"
+	"sort"
+
+	"ringcraft/internal/rideplan"
+)
+
+const (
+	// smoothOver is the window in seconds over which the speed is looked at: two strides of trot.
+	smoothOver = 1.6
+	// smoothReach is how many seconds before and after a change count as belonging to it.
+	smoothReach = 4.0
+)
+
+// smoothness is how far, in metres a second, the speed leaves an even change at its worst: a horse
+// that hurries first, or falls out of one pace and has to be picked up in the next. Where the plan
+// slows down in a bend, the rider's own way through it cannot be told from that.
+func (r *ride) smoothness(b *book, f *rideplan.Figure, ridden *riddenWay, way *easyWay, got *fit) {
+	e := entry{what: "transition smoothness", letter: f.At, at: during(ridden.os), atM: float64(f.StartM+f.EndM) / 2}
+	ts := timesOf(ridden.os)
+	resid := make([]float64, len(ts))
+	for i, t := range ts {
+		resid[i] = ridden.xs[i] - ramp(got.theta, t)
+	}
+	var at window
+	found := false
+	for i := range ts {
+		if math.Abs(ts[i]-got.theta[0]) > smoothReach {
+			continue
+		}
+		w, ok := windowAt(ts, resid, ts[i])
+		if ok && (!found || math.Abs(w.slope) > math.Abs(at.slope)) {
+			at, found = w, true
+		}
+	}
+	if !found {
+		b.cannot(e, "too little around the transition was recorded")
+		return
+	}
+	e.at = during(ridden.os[at.lo:at.hi])
+	c := make([]float64, len(ts))
+	copy(c[at.lo:at.hi], at.c)
+	parts := r.d.of(ridden.weights(c))
+	var noise float64
+	for _, p := range parts {
+		noise += p.variance
+	}
+	e.value = math.Sqrt(math.Max(0, at.slope*at.slope-ofTheWorst*noise))
+	slowed := 0.0 // how much the plan slows down in a bend here, as a share
+	for _, o := range ridden.os[at.lo:at.hi] {
+		slowed = math.Max(slowed, math.Abs(1-way.rate(o.m)))
+	}
+	bend := likeThePlan * slowed * math.Max(got.theta[2], got.theta[3])
+	e.parts = append(parts, part{fromRiding, bend*bend + evenFit*evenFit})
+	b.add(e)
+}
+
+const (
+	// ofTheWorst is the mean square of the largest of some five independent looks at noise of size 1.
+	ofTheWorst = 2.0
+	// evenFit is how differently the even change that fits best may lie with and without jitter, m/s.
+	evenFit = 0.05
+)
+
+// window is the slope of some residuals and the weight of each in it.
+type window struct {
+	lo, hi int
+	slope  float64
+	c      []float64
+}
+
+// windowAt is the slope by least squares within half a window of a time; ok is false where the
+// window is not filled to both sides.
+func windowAt(ts, v []float64, t float64) (window, bool) {
+	lo := sort.SearchFloat64s(ts, t-smoothOver/2)
+	hi := sort.SearchFloat64s(ts, t+smoothOver/2)
+	if hi-lo < 3 || ts[hi-1]-ts[lo] < 0.6*smoothOver {
+		return window{}, false
+	}
+	w := window{lo: lo, hi: hi, c: make([]float64, hi-lo)}
+	var tm, tt float64
+	for _, x := range ts[lo:hi] {
+		tm += x / float64(hi-lo)
+	}
+	for _, x := range ts[lo:hi] {
+		tt += (x - tm) * (x - tm)
+	}
+	for i := range w.c {
+		w.c[i] = (ts[lo+i] - tm) / tt
+		w.slope += w.c[i] * v[lo+i]
+	}
+	return w, true
+}
