@@ -182,6 +182,7 @@ func (r *ride) turn(b *book, f *rideplan.Figure) {
 		b.cannot(e, "the turn was not recorded closely enough")
 		return
 	}
+	defer r.tempoLoss(b, f, os)
 	defer r.turnDuration(b, f, os)
 	hs := append([]obs(nil), os...)
 	for i := range hs {
