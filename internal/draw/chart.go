@@ -7,7 +7,7 @@ import (
 	"ringcraft/internal/rideplan"
 )
 
-// Value is one place of a series: T in seconds on the plan's clock (or any count for a
+// Value is one place of a series: T in seconds on the strip's clock (or any count for a
 // Trend), SD its doubt. A NaN value is a hole.
 type Value struct{ T, V, SD float64 }
 
@@ -28,10 +28,10 @@ func SpeedAsked(p *rideplan.Plan) Series {
 }
 
 // Over draws series over the time of the test under the movements' bands, with unit at the
-// axis: speed, tempo, distance from the line.
+// axis: speed, tempo, distance from the line. With StripOptions.Ride it lies on a ride's clock.
 func Over(p *rideplan.Plan, what, unit string, series []Series, o StripOptions) *Scene {
 	st := newStrip(p, o, planTitle(p, Options{})+": "+what+" over time", "")
-	st.frame(p, o.Highlight)
+	st.frame(o.Highlight)
 	lo, hi := extent(series)
 	y := func(v float64) float64 { return st.bottom - (st.bottom-st.top)*(v-lo)/(hi-lo) }
 	g := &Group{Class: "graph", Title: what}
@@ -44,7 +44,7 @@ func Over(p *rideplan.Plan, what, unit string, series []Series, o StripOptions) 
 		g.Add(seriesGroup(s, st.ax.x, y))
 	}
 	st.s.Add(g)
-	st.clock(p)
+	st.clock()
 	if o.Mono {
 		return st.s.Mono()
 	}

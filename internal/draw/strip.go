@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"ringcraft/internal/gait"
 	"ringcraft/internal/rideplan"
 )
 
@@ -16,6 +17,45 @@ type StripOptions struct {
 	Highlight     int     // number of a movement to light up
 	Mono          bool
 	Title         string
+	Ride          *RideClock // nil: the plan's own clock
+}
+
+// RideClock lays a strip over the seconds of a ride in place of the plan's: From and To are its
+// first and last second, Bands the movements as ridden, Paces what was asked where they were.
+type RideClock struct {
+	From, To float64
+	Bands    []Band
+	Paces    []PaceRun
+}
+
+// Band is a movement on a strip's clock, in seconds.
+type Band struct {
+	Number     int
+	Start, End float64
+}
+
+// PaceRun is a stretch of one variety on a strip's clock, in seconds.
+type PaceRun struct {
+	Variety  gait.Variety
+	From, To float64
+}
+
+// planClock is the plan's own clock as bands and paces.
+func planClock(p *rideplan.Plan) *RideClock {
+	c := &RideClock{To: float64(p.Total)}
+	for i := range p.Movements {
+		m := &p.Movements[i]
+		c.Bands = append(c.Bands, Band{m.Number, float64(m.StartS), float64(m.EndS)})
+	}
+	for a := 0; a < len(p.Samples)-1; {
+		b := a + 1
+		for b < len(p.Samples)-1 && p.Samples[b].Variety == p.Samples[a].Variety {
+			b++
+		}
+		c.Paces = append(c.Paces, PaceRun{p.Samples[a].Variety, float64(p.Samples[a].T), float64(p.Samples[b].T)})
+		a = b
+	}
+	return c
 }
 
 // timeAxis puts seconds on a strip.
@@ -40,7 +80,8 @@ func (a timeAxis) data() [][2]string {
 type strip struct {
 	s      *Scene
 	ax     timeAxis
-	top    float64 // of the graph
+	over   *RideClock // what runs along it
+	top    float64    // of the graph
 	bottom float64
 	rows   []int // for each movement the row its number stands in, 0 nearest the graph, -1 for none
 	upper  float64
@@ -60,26 +101,32 @@ func newStrip(p *rideplan.Plan, o StripOptions, title, desc string) *strip {
 		o.Height = 42
 	}
 	s := &Scene{W: o.Width, H: o.Height, Title: title, Desc: desc}
-	st := &strip{s: s, ax: timeAxis{t1: float64(p.Total), x0: 7, x1: o.Width - 3}, top: 7, bottom: o.Height - 10}
+	over := o.Ride
+	if over == nil {
+		over = planClock(p)
+	}
+	st := &strip{s: s, over: over, ax: timeAxis{t0: over.From, t1: over.To, x0: 7, x1: o.Width - 3}, top: 7, bottom: o.Height - 10}
 	s.Data = st.ax.data()
+	if o.Ride != nil {
+		s.Data = append(s.Data, [2]string{"clock", "ride"})
+	}
 	s.Add(Path{Style: Style{Class: "paper", Fill: Paper}, Lines: [][]Pt{box(0, 0, o.Width, o.Height)}, Closed: true})
 	if o.Title != "" {
 		s.Add(Text{At: Pt{st.ax.x0, 4}, Size: 3.6, Bold: true, Class: "ink", Ink: InkMain, Words: o.Title})
 		st.top += 5
 	}
 	st.upper = st.top - 5
-	st.numberRows(p)
+	st.numberRows()
 	return st
 }
 
 // numberRows finds a row for every movement's number: where the bands are narrow a second row
 // above the first takes what would run into its neighbour, and what finds no room in either is
 // left to its tick.
-func (st *strip) numberRows(p *rideplan.Plan) {
-	labels := make([]label, len(p.Movements))
-	for i := range p.Movements {
-		m := &p.Movements[i]
-		labels[i] = label{x: (st.ax.x(float64(m.StartS)) + st.ax.x(float64(m.EndS))) / 2, w: TextWidth(fmt.Sprint(m.Number), numberSize, true)}
+func (st *strip) numberRows() {
+	labels := make([]label, len(st.over.Bands))
+	for i, m := range st.over.Bands {
+		labels[i] = label{x: (st.ax.x(m.Start) + st.ax.x(m.End)) / 2, w: TextWidth(fmt.Sprint(m.Number), numberSize, true)}
 	}
 	st.rows = placeLabels(labels, 2)
 	if slices.Contains(st.rows, 1) {
@@ -111,14 +158,13 @@ func placeLabels(ls []label, rows int) []int {
 }
 
 // frame draws the bands of the movements with their numbers, the pace and the clock.
-func (st *strip) frame(p *rideplan.Plan, highlight int) {
+func (st *strip) frame(highlight int) {
 	g := &Group{Class: "bands", Title: "Movements over time"}
 	numbers := &Group{Class: "numbers"}
-	for i := range p.Movements {
-		m := &p.Movements[i]
-		x0, x1 := st.ax.x(float64(m.StartS)), st.ax.x(float64(m.EndS))
-		band := &Group{Class: "band", Title: fmt.Sprintf("Movement %d, %s to %s", m.Number, Clock(float64(m.StartS)), Clock(float64(m.EndS))),
-			Data: [][2]string{{"movement", fmt.Sprint(m.Number)}, {"start", num(float64(m.StartS))}, {"end", num(float64(m.EndS))}}}
+	for i, m := range st.over.Bands {
+		x0, x1 := st.ax.x(m.Start), st.ax.x(m.End)
+		band := &Group{Class: "band", Title: fmt.Sprintf("Movement %d, %s to %s", m.Number, Clock(m.Start), Clock(m.End)),
+			Data: [][2]string{{"movement", fmt.Sprint(m.Number)}, {"start", num(m.Start)}, {"end", num(m.End)}}}
 		style := Style{Class: "paper", Fill: Paper}
 		if i%2 == 1 {
 			style = Style{Class: "shade", Fill: InkShade}
@@ -146,23 +192,17 @@ func (st *strip) number(g *Group, words string, x float64, row int) {
 }
 
 // clock draws the rhythm of the paces and the minutes below the graph.
-func (st *strip) clock(p *rideplan.Plan) {
+func (st *strip) clock() {
 	g := &Group{Class: "clock"}
 	y := st.bottom + 2
-	for a := 0; a < len(p.Samples)-1; {
-		b := a + 1
-		for b < len(p.Samples)-1 && p.Samples[b].Variety == p.Samples[a].Variety {
-			b++
+	for _, run := range st.over.Paces {
+		if style := lineStyle(run.Variety, 0.55); style.Dash != nil {
+			g.Add(Path{Style: style, Lines: [][]Pt{{{st.ax.x(run.From), y}, {st.ax.x(run.To), y}}}})
 		}
-		style := lineStyle(p.Samples[a].Variety, 0.55)
-		if style.Dash != nil {
-			g.Add(Path{Style: style, Lines: [][]Pt{{{st.ax.x(float64(p.Samples[a].T)), y}, {st.ax.x(float64(p.Samples[b].T)), y}}}})
-		}
-		a = b
 	}
 	var ticks [][]Pt
 	step := clockStep(st.ax)
-	for t := 0.0; t <= st.ax.t1; t += step / 2 {
+	for t := math.Ceil(st.ax.t0/step*2) * step / 2; t <= st.ax.t1; t += step / 2 {
 		h := 0.9
 		if math.Mod(t, step) == 0 {
 			h = 1.8
@@ -208,9 +248,9 @@ const pressureTop = 1.5
 // dark.
 func Strip(p *rideplan.Plan, o StripOptions) *Scene {
 	st := newStrip(p, o, planTitle(p, Options{})+": pressure over time", pressureDesc(p))
-	st.frame(p, o.Highlight)
+	st.frame(o.Highlight)
 	st.pressure(p)
-	st.clock(p)
+	st.clock()
 	if o.Mono {
 		return st.s.Mono()
 	}

@@ -142,7 +142,7 @@ func (b *Book) gatherRecords(ctx context.Context, r Ride) (given, error) {
 
 // reviewForm is the version of what is stored of a review, raised when RiddenPoint or the way
 // inputs are put together changes.
-const reviewForm = 2
+const reviewForm = 3
 
 // stamp names what a review is made from: every version that has a say and every input. Files
 // are named by their checksum, so nothing needs to be read to know that nothing changed.
@@ -352,7 +352,6 @@ func thin(r *match.Ridden) []RiddenPoint {
 	if r == nil {
 		return nil
 	}
-	shared := math.Hypot(math.Hypot(r.Placement.ShiftSD, r.Placement.CorrelatedSD), r.Noise.WanderSD)
 	var out []RiddenPoint
 	next := math.Inf(-1)
 	for i, s := range r.Samples {
@@ -361,7 +360,7 @@ func thin(r *match.Ridden) []RiddenPoint {
 			continue
 		}
 		next = t + shownEvery - 1e-6
-		p := RiddenPoint{T: cents(t), X: cents(s.X), Y: cents(s.Y), Doubt: cents(math.Hypot(s.PosSD, shared)),
+		p := RiddenPoint{T: cents(t), X: cents(s.X), Y: cents(s.Y), Doubt: cents(report.PlaceSD(r, s)),
 			Speed: cents(float64(s.Speed())), PlanM: -1, Movement: s.Movement, Gap: s.Gap}
 		if m := float64(s.PlanM); !math.IsNaN(m) {
 			p.PlanM = cents(m)

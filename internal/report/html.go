@@ -72,7 +72,7 @@ func ReviewHTML(w io.Writer, in Paper) error {
 	v.Drawing = picture(draw.Plan(in.Plan, draw.Options{Width: 100, Legend: true, Ridden: RiddenOverlay(in.Ridden), Marks: PlaceMarks(in.Doc, in.Plan)}))
 	v.Strip = picture(draw.Strip(in.Plan, draw.StripOptions{}))
 	if in.Ridden != nil {
-		v.Speed = picture(draw.Over(in.Plan, "speed", "m/s", []draw.Series{draw.SpeedAsked(in.Plan), SpeedRidden(in.Plan, in.Ridden)}, draw.StripOptions{}))
+		v.Speed = picture(SpeedStrip(in.Plan, in.Doc, Instants(in.Ridden), draw.StripOptions{}))
 	}
 	total := 0.0
 	for _, x := range s.Where {

@@ -168,36 +168,22 @@ func finite(v float64) *float64 {
 }
 
 // RiddenOverlay is the ridden line as neutral geometry for drawings: the half width of its
-// band is one standard deviation of a place: random and shared errors and the doubt of the
-// rotation about its pivot together.
+// band is PlaceSD.
 func RiddenOverlay(r *match.Ridden) *draw.Overlay {
 	if r == nil {
 		return nil
 	}
 	o := &draw.Overlay{Label: "ridden", Points: make([]draw.OverlayPoint, 0, len(r.Samples))}
-	shared := math.Hypot(math.Hypot(r.Placement.ShiftSD, r.Placement.CorrelatedSD), r.Noise.WanderSD)
 	for _, s := range r.Samples {
-		turned := float64(r.Placement.RotationSD) * float64(s.Point.Dist(r.Placement.Pivot))
-		o.Points = append(o.Points, draw.OverlayPoint{Point: s.Point, HalfWidth: math.Hypot(math.Hypot(s.PosSD, shared), turned),
-			T: float64(s.T), Movement: s.Movement, Gap: s.Gap})
+		o.Points = append(o.Points, draw.OverlayPoint{Point: s.Point, HalfWidth: PlaceSD(r, s), T: float64(s.T), Movement: s.Movement, Gap: s.Gap})
 	}
 	return o
 }
 
-// SpeedRidden is the speed of a ride on the plan's clock, so that it can be laid over what
-// was asked: each sample is put at the second in which the plan is at the same place.
-func SpeedRidden(p *rideplan.Plan, r *match.Ridden) draw.Series {
-	s := draw.Series{Label: "ridden", Ridden: true}
-	for _, x := range r.Samples {
-		v := float64(x.Speed())
-		if math.IsNaN(float64(x.PlanM)) || x.Gap {
-			v = math.NaN()
-		}
-		t := math.NaN()
-		if !math.IsNaN(float64(x.PlanM)) {
-			t = float64(p.SampleAtM(x.PlanM).T)
-		}
-		s.Values = append(s.Values, draw.Value{T: t, V: v, SD: x.VelSD})
-	}
-	return s
+// PlaceSD is one standard deviation of a place of the ride in metres: random and shared errors and
+// the doubt of the rotation about its pivot together.
+func PlaceSD(r *match.Ridden, s match.Sample) float64 {
+	shared := math.Hypot(math.Hypot(r.Placement.ShiftSD, r.Placement.CorrelatedSD), r.Noise.WanderSD)
+	turned := float64(r.Placement.RotationSD) * float64(s.Point.Dist(r.Placement.Pivot))
+	return math.Hypot(math.Hypot(s.PosSD, shared), turned)
 }

@@ -112,6 +112,16 @@ func valueWords(m measure.Measure) string {
 	return number + " " + way + doubt
 }
 
+// ShortValue is a measure's number alone, without its doubt, as it stands beside its place on a drawing:
+// "12.3 m", "1.9 m late".
+func ShortValue(m measure.Measure) string {
+	if m.Value == nil {
+		return ""
+	}
+	number, _, _ := strings.Cut(valueWords(m), ", give or take")
+	return number
+}
+
 // MarkWords writes a mark as scribes do, always with one decimal: 6.5.
 func MarkWords(v float64) string { return decimals(v, 1) }
 

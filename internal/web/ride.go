@@ -85,17 +85,6 @@ func toldApart(ms []logbook.Measure) (told, untold []logbook.Measure) {
 	return told, untold
 }
 
-// between is the plan's second of a second of the ride.
-func between(k clockKnots, ride float64) float64 {
-	for i := 1; i < len(k.Ride); i++ {
-		if ride <= k.Ride[i] {
-			f := (ride - k.Ride[i-1]) / (k.Ride[i] - k.Ride[i-1])
-			return k.Plan[i-1] + max(f, 0)*(k.Plan[i]-k.Plan[i-1])
-		}
-	}
-	return k.Plan[len(k.Plan)-1]
-}
-
 // rideReport sends the rider's two pages.
 func (s *server) rideReport(w http.ResponseWriter, r *http.Request) error {
 	rev, err := s.book.ReviewOf(r.Context(), r.PathValue("id"))
@@ -145,10 +134,12 @@ type measureView struct {
 	// Jump is the second of the clock (ride or plan) at which the line shows where the number comes
 	// from, "" where it has no place.
 	Jump, Clock string
+	Where       string // when and where it comes from, in words
 }
 
-func measureViews(ms []logbook.Measure, p *logbook.Plan) []measureView {
+func measureViews(ms []logbook.Measure, rev *logbook.Review) []measureView {
 	out := make([]measureView, len(ms))
+	line := instants(rev)
 	for i, m := range ms {
 		v := measureView{Measure: m, Class: verdictClass(m.Verdict), Words: "cannot tell"}
 		if m.Value != nil {
@@ -158,7 +149,8 @@ func measureViews(ms []logbook.Measure, p *logbook.Plan) []measureView {
 			v.Asked = report.Spoken(*m.Asked, m.Unit, nil)
 		}
 		v.Bar = doubtBar(m)
-		v.Jump, v.Clock = placeOfMeasure(m, p)
+		v.Jump, v.Clock = placeOfMeasure(m, rev.Plan)
+		v.Where = report.OriginOf(m, rev.Plan, line).Words
 		out[i] = v
 	}
 	return out

@@ -11,7 +11,7 @@ import (
 
 // TestEveryNumberShowsItsPlace presses one number of each kind of measure of the demo's rides, by
 // mouse, by key and by touch, and asks each time that the clock is at its second, that its words come
-// first, and that place, stretch and movement are marked on the line.
+// first, and that its place is marked on the line.
 func TestEveryNumberShowsItsPlace(t *testing.T) {
 	b := demoYard(t)
 	c, srv := tab(t, site(t, b), 1280)
@@ -29,7 +29,7 @@ func TestEveryNumberShowsItsPlace(t *testing.T) {
 		s.go(0);
 		b.click();
 		const words = document.querySelector('[data-out="done"]').textContent.toLowerCase();
-		return !(s.t > 0 && (b.dataset.clock !== "ride" || Math.abs(s.t - Number(b.dataset.jump)) < 0.06) && words.includes(what.toLowerCase() + " ") && document.querySelector(".cursor-stretch").getAttribute("d").length > 20);
+		return !(s.t > 0 && (b.dataset.clock !== "ride" || Math.abs(s.t - Number(b.dataset.jump)) < 0.06) && words.includes(what.toLowerCase() + " ") && document.querySelector(".lit-line").getAttribute("d").length > 15);
 	})`)
 	if len(wrong) > 0 {
 		t.Errorf("numbers that do not show their place and words: %q", wrong)
@@ -42,8 +42,8 @@ func TestEveryNumberShowsItsPlace(t *testing.T) {
 		pressed(t, c, what, func(sel string) { tap(t, c, sel) })
 		until(t, c, `(() => { // words, then the place under them, both in sight
 			const top = (sel) => document.querySelector(sel).getBoundingClientRect();
-			const words = top("[data-scrub-readout]"), place = top("[data-scrub-drawing] svg .cursor-ridden");
-			return words.top > -2 && words.bottom <= place.top && place.bottom < innerHeight;
+			const words = top("[data-scrub-readout]"), box = top("[data-scrub-drawing] svg"), place = top("[data-scrub-drawing] svg .lit-line");
+			return words.top > -2 && words.bottom <= box.top && box.bottom < innerHeight + 1 && place.top > box.top && place.bottom < box.bottom;
 		})()`)
 	}
 }
@@ -74,14 +74,14 @@ func pressed(t *testing.T, c context.Context, what string, press func(sel string
 	press(sel)
 	until(t, c, `(() => {
 		const b = document.querySelector(`+"`"+sel+"`"+`), s = window.ringcraftScrubber;
-		return Math.abs(s.t - (b.dataset.clock === "ride" ? Number(b.dataset.jump) : s.t)) < 0.06 && s.chosen?.what === b.dataset.what;
+		return Math.abs(s.t - (b.dataset.clock === "ride" ? Number(b.dataset.jump) : s.t)) < 0.06 && s.chosen?.what === b.dataset.what && b.getAttribute("aria-current") === "true";
 	})()`)
 	words := ask[string](t, c, `document.querySelector('[data-out="done"]').textContent.toLowerCase()`)
 	if !strings.Contains(words, strings.ToLower(what)+" ") {
 		t.Errorf("%s: the words there do not say it: %q", what, words)
 	}
-	if ok := ask[bool](t, c, `document.querySelector(".cursor-stretch").getAttribute("d").length > 20 && !!document.querySelector("[data-out-card]:not([hidden])")`); !ok {
-		t.Errorf("%s: its movement is not marked on the line", what)
+	if ok := ask[bool](t, c, `document.querySelector(".lit-line").getAttribute("d").length > 15 && !!document.querySelector("[data-out-card]:not([hidden])")`); !ok {
+		t.Errorf("%s: its place is not marked on the line", what)
 	}
 }
 

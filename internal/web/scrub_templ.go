@@ -83,7 +83,7 @@ func scrubReadout(ridden bool) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<section class=\"readout noprint\" data-scrub-readout hidden aria-label=\"At this second\"><p class=\"readout-head\"><output data-out=\"clock\" class=\"big\">0:00</output> <span data-out=\"movement\"></span> <a class=\"to-card\" data-out-card hidden>its card</a></p><dl class=\"voices\"><div><dt>Asked</dt><dd data-out=\"asked\"></dd></div>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<section class=\"readout noprint\" data-scrub-readout hidden aria-label=\"At this second\"><p class=\"readout-head\"><output data-out=\"clock\" class=\"big\">0:00</output> <span data-out=\"movement\"></span> <a class=\"to-card\" data-out-card hidden>its card</a></p><p class=\"sr\" role=\"status\" data-out=\"shown\"></p><dl class=\"voices\"><div><dt>Asked</dt><dd data-out=\"asked\"></dd></div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -1,72 +1,44 @@
 package web
 
 import (
-	"math"
-
 	"ringcraft/internal/draw"
 	"ringcraft/internal/logbook"
+	"ringcraft/internal/report"
 )
 
-// The strips of a ride are drawn on the plan's clock, under the bands of the movements.
+// The strips of a ride are drawn on the ride's own clock, under the bands of the movements as ridden.
+
+func stripSize() draw.StripOptions { return draw.StripOptions{Width: 150, Height: 44} }
+
+// instants are a ride as shown, for its strips.
+func instants(rev *logbook.Review) []report.Instant {
+	out := make([]report.Instant, len(rev.Line))
+	for i, p := range rev.Line {
+		out[i] = report.Instant{T: p.T, PlanM: p.PlanM, Speed: p.Speed, Gap: p.Gap}
+		out[i].X, out[i].Y = p.X, p.Y
+	}
+	return out
+}
 
 // speedStrip lays the ridden speed over the planned one; nil without a recording.
 func speedStrip(rev *logbook.Review) *draw.Scene {
-	clock, ok := rideClock(rev)
-	if !ok {
+	if len(rev.Line) < 2 {
 		return nil
 	}
-	ridden := draw.Series{Label: "ridden", Ridden: true}
-	last := math.Inf(-1)
-	for _, p := range rev.Line {
-		if p.PlanM < 0 || p.Gap {
-			continue
-		}
-		if p.T-last > mostGap {
-			ridden.Values = append(ridden.Values, broken(clock.plan(last)))
-		}
-		last = p.T
-		ridden.Values = append(ridden.Values, draw.Value{T: clock.plan(p.T), V: p.Speed})
-	}
-	return draw.Over(rev.Plan, "speed", "m/s", []draw.Series{draw.SpeedAsked(rev.Plan), ridden}, draw.StripOptions{Width: 200, Height: 44})
+	return report.SpeedStrip(rev.Plan, rev.Doc, instants(rev), stripSize())
 }
 
 // tempoStrip lays the tempo as ridden, with its doubt, over that of the plan; nil where none was
 // counted. It is broken where it is not known.
 func tempoStrip(rev *logbook.Review) *draw.Scene {
-	clock, ok := rideClock(rev)
-	if !ok || len(rev.Tempo.Points) == 0 {
+	if len(rev.Line) < 2 || len(rev.Tempo.Points) == 0 {
 		return nil
 	}
 	ridden := draw.Series{Label: "ridden", Ridden: true}
-	last := math.Inf(-1)
 	for _, p := range rev.Tempo.Points {
-		if p.T-last > mostGap {
-			ridden.Values = append(ridden.Values, broken(clock.plan(last)))
-		}
-		last = p.T
-		ridden.Values = append(ridden.Values, draw.Value{T: clock.plan(p.T), V: p.PerMinute, SD: p.Doubt})
+		ridden.Values = append(ridden.Values, draw.Value{T: p.T, V: p.PerMinute, SD: p.Doubt})
 	}
-	return draw.Over(rev.Plan, "tempo", "/min", []draw.Series{tempoAsked(rev.Plan, rev.Pair), ridden}, draw.StripOptions{Width: 200, Height: 44})
-}
-
-// mostGap is the longest time in seconds between two points that a line bridges.
-const mostGap = 2.5
-
-func broken(t float64) draw.Value { return draw.Value{T: t, V: math.NaN()} }
-
-// tempoAsked is the tempo of the plan in strides a minute: of this horse where its file says so,
-// else the usual one of each pace and variety; broken in halts.
-func tempoAsked(p *logbook.Plan, pair logbook.Pair) draw.Series {
-	out := draw.Series{Label: "as planned for this horse"}
-	tempo := logbook.TempoOf(pair.Horse)
-	for _, x := range p.Samples {
-		v := draw.Value{T: float64(x.T), V: math.NaN()}
-		if perMinute := tempo(x.Variety); perMinute > 0 && x.Speed > 0 {
-			v.V = perMinute
-		}
-		out.Values = append(out.Values, v)
-	}
-	return out
+	return report.TempoStrip(rev.Plan, rev.Doc, instants(rev), logbook.TempoOf(rev.Pair.Horse), ridden, stripSize())
 }
 
 // tempoWords says why there is no tempo; "" when there is one.
@@ -80,16 +52,10 @@ func tempoWords(rev *logbook.Review) string {
 	return "No motion recorded: the tempo is not known. A phone in a pocket or a sensor at the saddle that writes its accelerometer shows it; its file can be added below."
 }
 
-// clockOfRide turns seconds of the ride into the plan's.
-type clockOfRide struct{ knots clockKnots }
-
-func rideClock(rev *logbook.Review) (clockOfRide, bool) {
-	if len(rev.Line) == 0 {
-		return clockOfRide{}, false
+// stripWords explains the strips.
+func stripWords(tempo bool) string {
+	if tempo {
+		return "Above metres a second, below strides a minute, on the clock of the ride. Broken line: what the plan asks of this horse at the place where they were. Unbroken: as ridden; the band is the doubt, and there is no line where nothing was recorded or no steady strides were counted. Click or tap a second to see it on the line."
 	}
-	t := timeline{}
-	t.ride(rev.Plan, rev)
-	return clockOfRide{t.Knots}, len(t.Knots.Ride) > 1
+	return "Metres a second on the clock of the ride. Broken line: what the plan asks of this horse at the place where they were. Unbroken: as ridden; no line where nothing was recorded. Click or tap a second to see it on the line."
 }
-
-func (c clockOfRide) plan(ride float64) float64 { return between(c.knots, ride) }

@@ -48,7 +48,7 @@ func TestTempoStrip(t *testing.T) {
 		t.Fatalf("motion: status %d: %.400s", w.Code, w.Body)
 	}
 	_, page = get(t, h, at)
-	has(t, page, "Tempo over the time of the test, strides a minute", "strides a minute")
+	has(t, page, "Tempo over the time of the ride, strides a minute", "strides a minute")
 	if strings.Contains(page, "No motion recorded") {
 		t.Error("motion is denied")
 	}

@@ -76,13 +76,6 @@ type saidAt struct {
 	Movement int     `json:"n"`
 }
 
-type measuredAt struct {
-	Movement int     `json:"n"`
-	At       float64 `json:"at"` // ride clock, -1 unknown
-	Words    string  `json:"words"`
-	What     string  `json:"what"`
-}
-
 // clockKnots pairs seconds of the ride with seconds of the plan, both strictly rising.
 type clockKnots struct {
 	Ride []float64 `json:"ride"`
@@ -103,8 +96,9 @@ func timelineOf(p *logbook.Plan, rev *logbook.Review) timeline {
 		return t
 	}
 	t.ride(p, rev)
+	line := instants(rev)
 	for _, m := range rev.Doc.Movements {
-		t.movement(m)
+		t.movement(m, p, line)
 	}
 	sort.SliceStable(t.Said, func(i, j int) bool { return t.Said[i].At < t.Said[j].At })
 	return t
@@ -162,18 +156,6 @@ func (t *timeline) ride(p *logbook.Plan, rev *logbook.Review) {
 	t.Ride = r
 }
 
-// planSecond is when the plan is m metres along its line.
-func planSecond(p *logbook.Plan, m float64) float64 {
-	i := sort.Search(len(p.Samples), func(i int) bool { return float64(p.Samples[i].M) >= m })
-	if i == 0 || i == len(p.Samples) {
-		i = min(i, len(p.Samples)-1)
-		return float64(p.Samples[max(i, 0)].T)
-	}
-	a, b := p.Samples[i-1], p.Samples[i]
-	f := (m - float64(a.M)) / float64(b.M-a.M)
-	return float64(a.T) + f*float64(b.T-a.T)
-}
-
 // minKnot is the least step between knots in seconds; smaller ones are jitter.
 const minKnot = 0.4
 
@@ -199,7 +181,7 @@ func (t *timeline) spans(d *logbook.ReviewDoc) {
 	}
 }
 
-func (t *timeline) movement(m report.ReviewMovement) {
+func (t *timeline) movement(m report.ReviewMovement, p *logbook.Plan, line []report.Instant) {
 	for i := range t.Moves {
 		if t.Moves[i].Number == m.Number && m.StartS != nil && m.EndS != nil {
 			t.Moves[i].From, t.Moves[i].To = hundredths(*m.StartS), hundredths(*m.EndS)
@@ -209,12 +191,8 @@ func (t *timeline) movement(m report.ReviewMovement) {
 		t.Said = append(t.Said, saidAt{hundredths(x.AtS), hundredths(x.EndS), x.Text, m.Number})
 	}
 	for _, x := range m.Measures {
-		at := -1.0
-		if x.AtS != nil {
-			at = hundredths(*x.AtS)
-		}
 		if x.Value != nil {
-			t.Done = append(t.Done, measuredAt{m.Number, at, report.MeasureWords(x), x.What})
+			t.Done = append(t.Done, measuredOf(x, m.Number, p, line))
 		}
 	}
 	if words := markWords(m.Marks); words != "" {

@@ -28,10 +28,22 @@ function through(xs, ys, x) {
   if (x > xs[n - 1]) return ys[n - 1] + (x - xs[n - 1]);
   return at(xs, ys, x);
 }
-const toPlan = (t) => through(data.knots.ride, data.knots.plan, t);
+// The plan's second at a second of the ride: by the knots, but never at another place than the one where
+// the ride was: a rider who goes back to try again is asked the same again, one who stands is asked to stand.
+function toPlan(t) {
+  const s = through(data.knots.ride, data.knots.plan, t), r = data.ride;
+  if (!r) return s;
+  const i = nearest(r.t, t), p = data.plan;
+  if (r.m[i] < 0 || Math.abs(r.t[i] - t) > 1) return s;
+  const from = at(p.m, p.t, r.m[i] - 0.3), to = at(p.m, p.t, r.m[i] + 0.3);
+  return Math.min(Math.max(s, from), to);
+}
 const toRide = (t) => through(data.knots.plan, data.knots.ride, t);
 const clock = (s) => { const n = Math.round(Math.max(s, 0)); return `${Math.floor(n / 60)}:${String(n % 60).padStart(2, "0")}`; };
 const num = (v, d = 1) => v.toFixed(d);
+
+const sentence = (words) => words.charAt(0).toUpperCase() + words.slice(1) + ".";
+const boxOf = (ps) => [Math.min(...ps.map((p) => p[0])), Math.min(...ps.map((p) => p[1])), Math.max(...ps.map((p) => p[0])), Math.max(...ps.map((p) => p[1]))];
 
 class Scrubber {
   constructor() {
@@ -61,15 +73,23 @@ class Scrubber {
     const k = Number(d.k) / 100;
     this.place = (x, y) => [Number(d.ox) + (x + Number(d.w) / 2) * k, Number(d.oy) + (Number(d.l) - y) * k];
     this.dots = {};
-    for (const name of data.ride ? ["stretch", "link", "doubt", "planned", "ridden"] : ["planned"]) {
-      const el = document.createElementNS(svgNS, name === "link" || name === "stretch" ? "path" : "circle");
-      el.setAttribute("class", `cursor-${name}`);
-      if (name === "planned") el.setAttribute("r", "1.9");
-      if (name === "ridden") el.setAttribute("r", "1.6");
+    const add = (name, kind, cls) => {
+      const el = document.createElementNS(svgNS, kind);
+      el.setAttribute("class", cls);
       this.drawing.append(el);
       this.dots[name] = el;
+      return el;
+    };
+    for (const name of data.ride ? ["stretch", "link", "doubt", "planned", "ridden"] : ["planned"]) {
+      const el = add(name, name === "link" || name === "stretch" ? "path" : "circle", `cursor-${name}`);
+      if (name === "planned") el.setAttribute("r", "1.9");
+      if (name === "ridden") el.setAttribute("r", "1.6");
     }
+    // The place of a number, lowest first: its doubt, what the plan asks there, what was ridden, the number.
+    for (const name of ["doubt", "asked-edge", "asked", "edge", "line", "core"]) add(`lit-${name}`, "path", `lit lit-${name}`);
+    add("lit-words", "text", "lit lit-words");
     this.metre = k;
+    this.wholeBox = this.drawing.getAttribute("viewBox");
     this.groups = [...this.drawing.querySelectorAll("g.plan > g.movement, g.signs > g.movement, g.tags > g.number")];
   }
 
@@ -84,22 +104,33 @@ class Scrubber {
     for (const b of root.querySelectorAll("[data-step]")) b.addEventListener("click", () => this.step(b.dataset.step === "+move" ? 1 : -1));
     for (const svg of this.strips) root.contains(svg) ? this.drag(svg) : svg.addEventListener("click", (e) => this.go(this.second(svg, e)));
     for (const b of document.querySelectorAll("[data-jump]")) b.addEventListener("click", () => {
-      const s = parseFloat(b.dataset.jump);
-      const t = b.dataset.clock === "ride" ? s : toRide(s);
-      this.chosen = b.dataset.what ? { what: b.dataset.what, t } : null;
-      this.go(t);
+      if (b.classList.contains("number")) this.light(b);
+      else this.go(this.secondOf(b));
       this.show();
-      this.range.focus({ preventScroll: true });
+      if (!b.classList.contains("number")) this.range.focus({ preventScroll: true });
     });
+    for (const b of document.querySelectorAll("button.number")) b.addEventListener("focus", () => this.light(b));
+    document.querySelector("[data-whole]")?.addEventListener("click", () => this.go(this.t));
     const back = readout.querySelector("[data-out-card]");
     back?.addEventListener("click", (e) => {
-      const card = document.querySelector(back.getAttribute("href"));
+      const number = this.chosen?.button, card = document.querySelector(back.getAttribute("href"));
       if (!card) return;
       e.preventDefault();
-      card.scrollIntoView({ block: "start" });
-      card.querySelector("button, a")?.focus({ preventScroll: true });
+      (number || card).scrollIntoView({ block: number ? "center" : "start" });
+      (number || card.querySelector("button, a"))?.focus({ preventScroll: true });
     });
     if (this.drawing) this.drawing.addEventListener("click", (e) => this.pick(e));
+  }
+
+  secondOf(b) {
+    const s = parseFloat(b.dataset.jump);
+    return b.dataset.clock === "ride" ? s : toRide(s);
+  }
+
+  // light shows where a number comes from, without moving the page.
+  light(b) {
+    const m = data.done.find((d) => d.n === Number(b.dataset.n) && d.what === b.dataset.what);
+    if (m) this.go(this.secondOf(b), true, { ...m, button: b });
   }
 
   // show brings words, drawing and strip into sight: the whole of it where it fits, else the drawing.
@@ -112,13 +143,13 @@ class Scrubber {
     else drawing.scrollIntoView({ block: "nearest" });
   }
 
-  // second turns a place on a strip into a second of the ride.
+  // second turns a place on a strip into a second of the ride; a strip says whose clock it is on.
   second(svg, e) {
-    const { t0, t1, x0, x1 } = svg.dataset;
-    const box = svg.getBoundingClientRect();
-    const x = (e.clientX - box.left) / box.width * svg.viewBox.baseVal.width;
+    const { t0, t1, x0, x1, clock } = svg.dataset;
+    const { x } = new DOMPoint(e.clientX, e.clientY).matrixTransform(svg.getScreenCTM().inverse());
     const f = Math.min(1, Math.max(0, (x - Number(x0)) / (Number(x1) - Number(x0))));
-    return toRide(Number(t0) + f * (Number(t1) - Number(t0)));
+    const s = Number(t0) + f * (Number(t1) - Number(t0));
+    return clock === "ride" ? s : toRide(s);
   }
 
   // drag makes a strip the handle of the clock.
@@ -132,9 +163,7 @@ class Scrubber {
   // pick goes to the second at which the line is nearest to a click; where it passes twice, to
   // the next pass after the present second.
   pick(e) {
-    const box = this.drawing.getBoundingClientRect();
-    const k = this.drawing.viewBox.baseVal.width / box.width;
-    const px = (e.clientX - box.left) * k, py = (e.clientY - box.top) * k;
+    const { x: px, y: py } = new DOMPoint(e.clientX, e.clientY).matrixTransform(this.drawing.getScreenCTM().inverse());
     const src = data.ride || data.plan;
     let best = null;
     for (let i = 0; i < src.t.length; i++) {
@@ -160,22 +189,28 @@ class Scrubber {
     return data.moves.find((m) => plan >= m.start && plan < m.end) || (plan < 0.01 ? data.moves[0] : null);
   }
 
-  go(t, tell = true) {
+  // go shows a second; with a number chosen, also the place that it comes from.
+  go(t, tell = true, chosen = null) {
+    this.chosen?.button.removeAttribute("aria-current");
+    this.chosen = chosen;
+    chosen?.button.setAttribute("aria-current", "true");
     this.t = Math.min(this.last, Math.max(this.first, t));
     const plan = toPlan(this.t);
     this.range.value = String(this.t);
     const move = this.moveAt(plan);
     this.showStrip(plan);
     if (this.drawing) this.showPlace(plan, move);
+    if (this.drawing) this.showOrigin(chosen);
     this.showWords(plan, move);
-    this.range.setAttribute("aria-valuetext", `${clock(this.t)}${move ? `, movement ${move.n}` : ""}`);
+    this.range.setAttribute("aria-valuetext", `${clock(this.t)}${move ? `, movement ${move.n}` : ""}${chosen ? `, ${chosen.what} ${chosen.short}, ${chosen.where}` : ""}`);
     if (tell) history.replaceState(null, "", `#t=${num(this.t)}`);
   }
 
   showStrip(plan) {
     this.strips.forEach((svg, i) => {
-      const { t0, t1, x0, x1 } = svg.dataset;
-      const f = Math.min(1, Math.max(0, (plan - Number(t0)) / (Number(t1) - Number(t0))));
+      const { t0, t1, x0, x1, clock } = svg.dataset;
+      const s = clock === "ride" ? this.t : plan;
+      const f = Math.min(1, Math.max(0, (s - Number(t0)) / (Number(t1) - Number(t0))));
       const x = Number(x0) + f * (Number(x1) - Number(x0));
       const h = svg.viewBox.baseVal.height;
       this.cursors[i].setAttribute("d", `M${x} 1.5V${h - 1}M${x - 2} 0h4l-2 3z`);
@@ -201,29 +236,142 @@ class Scrubber {
     link.setAttribute("d", `M${px} ${py}L${x} ${y}`);
   }
 
-  // stretchOf is the line as ridden of one movement, broken where nothing was recorded.
+  // stretchOf is the line as ridden of one movement.
   stretchOf(move) {
-    if (!move || !(move.to > move.from)) return "";
-    const r = data.ride;
-    let d = "", pen = false;
-    for (let i = 0; i < r.t.length; i++) {
-      if (r.t[i] < move.from || r.t[i] > move.to || r.g[i]) { pen = false; continue; }
-      const [x, y] = this.place(r.x[i], r.y[i]);
-      d += `${pen ? "L" : "M"}${num(x, 2)} ${num(y, 2)}`;
-      pen = true;
+    return move && move.to > move.from ? this.path(this.riddenOver(move.from, move.to)) : "";
+  }
+
+  // riddenOver is the line as ridden between two seconds, ends included, in pieces where nothing was
+  // recorded; each place with its doubt.
+  riddenOver(from, to) {
+    const r = data.ride, pieces = [];
+    let piece = null;
+    const put = (x, y, d, gap) => {
+      if (gap || !piece) pieces.push(piece = []);
+      piece.push({ at: this.place(x, y), d });
+    };
+    const end = (t) => put(at(r.t, r.x, t), at(r.t, r.y, t), at(r.t, r.d, t), false);
+    if (from > r.t[0]) end(from);
+    for (let i = 0; i < r.t.length; i++) if (r.t[i] >= from && r.t[i] <= to) put(r.x[i], r.y[i], r.d[i], r.g[i]);
+    if (to < r.t[r.t.length - 1]) end(to);
+    return pieces.map((p) => p.length > 1 ? p : []);
+  }
+
+  path(pieces) {
+    return pieces.map((p) => p.map(({ at: [x, y] }, i) => `${i ? "L" : "M"}${num(x, 2)} ${num(y, 2)}`).join("")).join("");
+  }
+
+  // bandOf is the room that a line may take up: one standard deviation to each side.
+  bandOf(pieces) {
+    return pieces.filter((p) => p.length > 1).map((p) => {
+      const sides = [1, -1].map((side) => p.map(({ at: [x, y], d }, i) => {
+        const [ax, ay] = p[Math.max(i - 1, 0)].at, [bx, by] = p[Math.min(i + 1, p.length - 1)].at;
+        const n = Math.hypot(bx - ax, by - ay) || 1, w = side * Math.min(d, 5) * this.metre;
+        return { at: [x - (by - ay) / n * w, y + (bx - ax) / n * w] };
+      }));
+      return this.path([[...sides[0], ...sides[1].reverse()]]) + "z";
+    }).join("");
+  }
+
+  // askedOver is the line of the plan between two of its metres.
+  askedOver(from, to) {
+    const p = data.plan, list = [{ at: this.place(at(p.m, p.x, from), at(p.m, p.y, from)) }];
+    for (let i = 0; i < p.m.length; i++) if (p.m[i] > from && p.m[i] < to) list.push({ at: this.place(p.x[i], p.y[i]) });
+    list.push({ at: this.place(at(p.m, p.x, to), at(p.m, p.y, to)) });
+    return [list];
+  }
+
+  // showOrigin lights up where a number comes from: the stretch of the ridden line it is made of with
+  // its doubt, or the one place; beside it what the plan asks there, and the number. All else steps back.
+  showOrigin(m) {
+    const lit = (name, d) => this.dots[`lit-${name}`].setAttribute("d", d);
+    const known = m && data.ride && m.from >= 0;
+    this.drawing.classList.toggle("focus", !!known);
+    this.drawing.classList.toggle("focus-point", !!known && m.point);
+    const words = this.dots["lit-words"];
+    words.textContent = known ? m.short : "";
+    for (const name of ["doubt", "asked-edge", "asked", "edge", "line", "core"]) lit(name, "");
+    this.zoom(null);
+    if (!known) return;
+    const places = m.point ? this.litPoint(m, lit) : this.litArc(m, lit);
+    this.writeBeside(words, places);
+    this.zoom(places);
+  }
+
+  litArc(m, lit) {
+    const ridden = this.riddenOver(m.from, m.to);
+    const d = this.path(ridden), all = ridden.flat().map((q) => q.at);
+    lit("doubt", this.bandOf(ridden));
+    for (const name of ["edge", "line", "core"]) lit(name, d + this.endBars(ridden));
+    const asked = m.askedTo > m.askedFrom ? this.askedOver(m.askedFrom, m.askedTo) : [];
+    for (const name of ["asked-edge", "asked"]) lit(name, this.path(asked));
+    return { ridden: all, all: all.concat(asked.flat().map((q) => q.at)) };
+  }
+
+  // endBars are short bars across the ends of the lit stretch.
+  endBars(pieces) {
+    const line = pieces.flat();
+    const bar = (a, b) => {
+      const [ax, ay] = line[a].at, [bx, by] = line[b].at, n = Math.hypot(bx - ax, by - ay) || 1;
+      const nx = -(by - ay) / n * 1.7, ny = (bx - ax) / n * 1.7;
+      return `M${num(ax - nx, 2)} ${num(ay - ny, 2)}L${num(ax + nx, 2)} ${num(ay + ny, 2)}`;
+    };
+    return line.length < 2 ? "" : bar(0, 1) + bar(line.length - 1, line.length - 2);
+  }
+
+  // litPoint marks one place with a cross, and joins it to the place asked, a ring.
+  litPoint(m, lit) {
+    const r = data.ride, t = (m.from + m.to) / 2, k = 2.4;
+    const [x, y] = this.place(at(r.t, r.x, t), at(r.t, r.y, t));
+    let asked = [];
+    if (m.askedAt >= 0) {
+      const p = data.plan, [ax, ay] = this.place(at(p.m, p.x, m.askedAt), at(p.m, p.y, m.askedAt)), q = 2.2;
+      asked = [[ax, ay]];
+      const ring = `M${num(ax - q, 2)} ${num(ay, 2)}a${q} ${q} 0 1 0 ${2 * q} 0a${q} ${q} 0 1 0 ${-2 * q} 0M${num(ax, 2)} ${num(ay, 2)}L${num(x, 2)} ${num(y, 2)}`;
+      for (const name of ["asked-edge", "asked"]) lit(name, ring);
     }
-    return d;
+    const cross = `M${num(x - k, 2)} ${num(y - k, 2)}l${2 * k} ${2 * k}m0 ${-2 * k}l${-2 * k} ${2 * k}`;
+    for (const name of ["edge", "line", "core"]) lit(name, cross);
+    return { ridden: [[x, y]], all: [[x, y], ...asked] };
+  }
+
+  // writeBeside puts the number inside a round stretch, else beside its middle, towards the middle of
+  // the arena.
+  writeBeside(words, { ridden }) {
+    const [x0, y0, x1, y1] = boxOf(ridden);
+    const d = this.drawing.dataset, mid = Number(d.ox) + Number(d.w) / 2 * this.metre;
+    let [x, y] = ridden[Math.floor(ridden.length / 2)], anchor = x > mid + 1 ? "end" : "start";
+    if (Math.min(x1 - x0, y1 - y0) > 9) [x, y, anchor] = [(x0 + x1) / 2, (y0 + y1) / 2, "middle"];
+    else x += anchor === "end" ? -5 : 5;
+    words.setAttribute("x", num(x, 2));
+    words.setAttribute("y", num(y + 1.6, 2));
+    words.setAttribute("text-anchor", anchor);
+  }
+
+  // zoom brings the place of a number closer where the drawing is small; null shows the whole arena.
+  zoom(places) {
+    const whole = document.querySelector("[data-whole]");
+    const near = places && matchMedia("(max-width: 46rem)").matches;
+    if (whole) whole.hidden = !near;
+    if (!near) { this.drawing.setAttribute("viewBox", this.wholeBox); return; }
+    const box = this.drawing.getBoundingClientRect(), [, , w, h] = this.wholeBox.split(" ").map(Number);
+    const [x0, y0, x1, y1] = boxOf(places.all), wide = box.width / box.height;
+    const high = Math.min(Math.max(y1 - y0 + 24, (x1 - x0 + 24) / wide, 0.36 * h), h);
+    const cx = Math.min(Math.max((x0 + x1) / 2, Math.min(high * wide, w) / 2), w - Math.min(high * wide, w) / 2);
+    const cy = Math.min(Math.max((y0 + y1) / 2, high / 2), h - high / 2);
+    this.drawing.setAttribute("viewBox", [cx - high * wide / 2, cy - high / 2, high * wide, high].map((v) => num(v, 2)).join(" "));
   }
 
   showWords(plan, move) {
     const out = (name, text) => { const el = readout.querySelector(`[data-out="${name}"]`); if (el && el.textContent !== text) el.textContent = text; };
     out("clock", clock(this.t));
     out("movement", move ? `movement ${move.n}${move.letters ? `, ${move.letters}` : ""}` : "outside the test");
-    const back = readout.querySelector("[data-out-card]"), card = move && document.getElementById(`m${move.n}`);
+    const back = readout.querySelector("[data-out-card]"), n = this.chosen?.n ?? move?.n, card = n && document.getElementById(`m${n}`);
     if (back) {
       back.hidden = !card;
-      if (card) { back.href = `#m${move.n}`; back.setAttribute("aria-label", `its card: movement ${move.n}`); }
+      if (card) { back.href = `#m${n}`; back.setAttribute("aria-label", `its card: movement ${n}`); }
     }
+    out("shown", this.chosen ? `${sentence(this.chosen.words)} ${sentence(this.chosen.where || "no place")} Shown on the line.` : "");
     const pace = [...data.paces].reverse().find((p) => p.start <= plan + 1e-6)?.name;
     const due = data.asked.filter((a) => plan >= a.from && plan <= a.at).map((a) => `Prepare: ${a.words}.`);
     out("asked", move ? [move.text + ".", pace ? `In ${pace}.` : "", ...due].filter(Boolean).join(" ") : "");
@@ -235,20 +383,18 @@ class Scrubber {
     out("said", words.join(" ") || "nothing at this second");
   }
 
-  // measuredHere are the measures of this place in words: the one whose number was clicked first; on
-  // a phone no more than two, since the line must stay in sight under them.
+  // measuredHere are the measures of this place in words; no more than two, since the line must stay in
+  // sight beside them.
   measuredHere(move) {
     if (!move) return [];
-    const chosen = this.chosen && Math.abs(this.chosen.t - this.t) < 0.3 ? this.chosen.what : "";
-    const near = data.done.filter((d) => d.n === move.n && (d.what === chosen || d.at < 0 || Math.abs(d.at - this.t) < 4));
-    near.sort((a, b) => (b.what === chosen) - (a.what === chosen));
-    const shown = matchMedia("(max-width: 46rem)").matches ? near.slice(0, chosen ? 1 : 2) : near;
-    const words = shown.map((d) => d.words.charAt(0).toUpperCase() + d.words.slice(1) + ".");
-    if (shown.length < near.length) words.push(`${near.length - shown.length} more on its card.`);
+    const near = data.done.filter((d) => d.n === move.n && (d.at < 0 || Math.abs(d.at - this.t) < 4));
+    const words = near.slice(0, 2).map((d) => sentence(d.words));
+    if (near.length > 2) words.push(`${near.length - 2} more on its card.`);
     return words;
   }
 
   done(plan, move) {
+    if (this.chosen) return sentence(this.chosen.words) + (this.chosen.where ? " " + sentence(this.chosen.where) : "");
     const parts = [];
     const r = data.ride;
     if (r) {
