@@ -17,12 +17,13 @@ type gpxReader struct {
 	dec     *xml.Decoder
 	guard   *tokenGuard
 	r       *reading
-	depth   int
+	path    []string // local names of the open elements
+	space   string   // namespace of the root
 	segment int
-	points  int // track points seen, with or without a time
+	stamp   strings.Builder // text of the time being read
+	points  int             // track points seen, with or without a time
 	untimed int
 	others  int // route points and waypoints
-	inPoint bool
 	cur     row
 	hasTime bool
 }
@@ -31,7 +32,7 @@ type gpxReader struct {
 // are left out with a note; routes and waypoints are counted and left out. Document types and
 // their entities are refused.
 func readGPX(r io.Reader) (*reading, error) {
-	guard := &tokenGuard{r: r}
+	guard := &tokenGuard{r: asciiOnly{r}}
 	g := &gpxReader{dec: xml.NewDecoder(guard), guard: guard, r: &reading{format: "gpx", frame: FrameGeo, unix: true}}
 	g.dec.CharsetReader = charset
 	if err := g.walk(); err != nil {
@@ -54,8 +55,12 @@ func (g *gpxReader) walk() error {
 		case xml.StartElement:
 			err = g.open(k)
 		case xml.EndElement:
-			g.depth--
-			err = g.close(k.Name.Local)
+			err = g.close()
+			g.path = g.path[:len(g.path)-1]
+		case xml.CharData:
+			if g.within("time", "trkpt") {
+				g.stamp.Write(k)
+			}
 		case xml.Directive:
 			if strings.HasPrefix(strings.ToUpper(strings.TrimSpace(string(k))), "DOCTYPE") {
 				err = &Error{Message: "the file declares a document type", Allowed: "GPX without DOCTYPE and entities"}
@@ -68,39 +73,49 @@ func (g *gpxReader) walk() error {
 }
 
 func (g *gpxReader) end() error {
-	if g.depth != 0 || g.segment == 0 && g.points+g.others == 0 {
+	if len(g.path) != 0 || g.segment == 0 && g.points+g.others == 0 {
 		return &Error{Message: "no track in the file", Allowed: "GPX with at least one trkseg"}
 	}
 	return nil
 }
 
 func (g *gpxReader) open(k xml.StartElement) error {
-	g.depth++
-	if g.depth > MaxDepth {
+	name := k.Name.Local
+	if len(g.path) == 0 {
+		g.space = k.Name.Space
+	} else if k.Name.Space != g.space {
+		name = "" // an extension's own element, whatever it is called
+	}
+	g.path = append(g.path, name)
+	if len(g.path) > MaxDepth {
 		return &Error{Message: "elements are nested too deep", Allowed: fmt.Sprintf("at most %d levels", MaxDepth)}
 	}
-	if g.depth == 1 && k.Name.Local != "gpx" {
+	if len(g.path) == 1 && name != "gpx" {
 		return &Error{Message: "the file is XML but its root is " + clip(k.Name.Local) + ", not gpx", Allowed: allowedFormats}
 	}
-	switch k.Name.Local {
-	case "trkseg":
+	switch {
+	case name == "trkseg":
 		g.segment++
-	case "rtept", "wpt":
+	case name == "rtept", name == "wpt":
 		g.others++
-	case "trkpt":
+	case g.within("trkpt", "trkseg"):
 		return g.point(k)
-	case "time":
-		if g.inPoint {
-			return g.time()
-		}
+	case g.within("time", "trkpt"):
+		g.stamp.Reset()
 	}
 	return nil
+}
+
+// within reports whether the innermost open element is name and the one round it is parent.
+func (g *gpxReader) within(name, parent string) bool {
+	n := len(g.path)
+	return n > 1 && g.path[n-1] == name && g.path[n-2] == parent
 }
 
 func (g *gpxReader) point(k xml.StartElement) error {
 	line, _ := g.dec.InputPos()
 	g.points++
-	g.cur, g.inPoint, g.hasTime = row{line: line, segment: g.segment, a: math.NaN(), b: math.NaN()}, true, false
+	g.cur, g.hasTime = row{line: line, segment: g.segment, a: math.NaN(), b: math.NaN()}, false
 	if g.points > MaxFixes {
 		return tooMany("positions", MaxFixes)
 	}
@@ -123,20 +138,11 @@ func (g *gpxReader) point(k xml.StartElement) error {
 }
 
 func (g *gpxReader) time() error {
-	tok, err := g.dec.Token()
-	if err != nil {
-		return err
-	}
-	text, ok := tok.(xml.CharData)
-	if !ok { // empty or holding elements: as good as no time; keep the depth right
-		if _, start := tok.(xml.StartElement); start {
-			g.depth++
-		} else if _, end := tok.(xml.EndElement); end {
-			g.depth--
-		}
+	text := strings.TrimSpace(g.stamp.String())
+	if text == "" { // as good as no time
 		return nil
 	}
-	t, err := parseStamp(strings.TrimSpace(string(text)))
+	t, err := parseStamp(text)
 	if err != nil {
 		return &Error{Message: err.Error(), Column: "time", Allowed: "RFC 3339, for instance 2026-05-02T09:30:00Z"}
 	}
@@ -144,11 +150,13 @@ func (g *gpxReader) time() error {
 	return nil
 }
 
-func (g *gpxReader) close(name string) error {
-	if name != "trkpt" || !g.inPoint {
+func (g *gpxReader) close() error {
+	if g.within("time", "trkpt") {
+		return g.time()
+	}
+	if !g.within("trkpt", "trkseg") {
 		return nil
 	}
-	g.inPoint = false
 	if !g.hasTime {
 		g.untimed++
 		return nil
@@ -168,7 +176,15 @@ func (g *gpxReader) positioned(err error) error {
 	}
 	var syn *xml.SyntaxError
 	if errors.As(err, &syn) {
-		return &Error{Line: syn.Line, Message: "broken XML: " + clip(syn.Msg), Allowed: "a whole, well-formed GPX file", Cause: err}
+		e = &Error{Line: syn.Line, Message: "broken XML: " + clip(syn.Msg), Allowed: "a whole, well-formed GPX file", Cause: err}
+		if strings.Contains(syn.Msg, "unexpected EOF") {
+			e.Message = "broken XML: the file ends too early (" + clip(syn.Msg) + ")"
+		}
+		if n := len(g.r.rows); n > 0 {
+			e.Message += fmt.Sprintf("; %d positions came before", n)
+			e.At = g.r.clock(g.r.rows[n-1].t)
+		}
+		return e
 	}
 	return &Error{Line: line, Message: "could not be read: " + err.Error(), Cause: err}
 }
@@ -182,6 +198,7 @@ func (g *gpxReader) finish() (*reading, error) {
 		r.note("%d route points and waypoints were left out", g.others)
 	}
 	sortSegments(r)
+	apart(r)
 	if len(r.rows) > 0 && r.rows[0].segment != r.rows[len(r.rows)-1].segment {
 		r.note("the segments of the file were joined into one recording")
 	}
@@ -212,6 +229,38 @@ func sortSegments(r *reading) {
 	r.note("the segments of the file were put in the order of their times")
 }
 
+// apart keeps, of segments that overlap in time, the one with most points: two devices or two copies of
+// one ride in one file. The segments are in the order of their first times.
+func apart(r *reading) {
+	type group struct{ from, to int }
+	var gs []group
+	for i, w := range r.rows {
+		if i == 0 || w.segment != r.rows[i-1].segment {
+			gs = append(gs, group{i, i})
+		}
+		gs[len(gs)-1].to = i + 1
+	}
+	var kept []group
+	for _, g := range gs {
+		if n := len(kept); n > 0 && r.rows[g.from].t < r.rows[kept[n-1].to-1].t {
+			if old := kept[n-1]; g.to-g.from <= old.to-old.from {
+				continue
+			}
+			kept = kept[:n-1]
+		}
+		kept = append(kept, g)
+	}
+	if len(kept) == len(gs) {
+		return
+	}
+	var rows []row
+	for _, g := range kept {
+		rows = append(rows, r.rows[g.from:g.to]...)
+	}
+	r.note("%d of %d segments run at the same time as a longer one and were left out (%d of %d points)", len(gs)-len(kept), len(gs), len(r.rows)-len(rows), len(r.rows))
+	r.rows = rows
+}
+
 func degrees(name, text string, most float64) (float64, error) {
 	v, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
 	if err != nil || math.IsNaN(v) || math.Abs(v) > most {
@@ -240,26 +289,28 @@ func (t *tokenGuard) Read(p []byte) (int, error) {
 	return n, err
 }
 
-// charset accepts the encodings that are a subset of what the points need: digits and ASCII.
+// charset takes encodings that hold ASCII, which the points are written in, for ASCII: what else there
+// is in them was turned into letters by asciiOnly, and UTF-16 became UTF-8 before.
 func charset(label string, input io.Reader) (io.Reader, error) {
-	switch strings.ToLower(label) {
-	case "utf-8", "us-ascii", "ascii":
-		return input, nil
-	case "iso-8859-1", "iso-8859-15", "windows-1252", "latin1":
-		return &latin1{r: input}, nil
+	l := strings.ToLower(label)
+	for _, p := range []string{"utf-8", "utf8", "utf-16", "us-ascii", "ascii", "iso-8859", "iso8859", "latin", "windows-", "cp125", "koi8", "macintosh", "gb", "big5", "euc-", "shift"} {
+		if strings.HasPrefix(l, p) {
+			return input, nil
+		}
 	}
-	return nil, &Error{Message: "encoding " + clip(label) + " is not read", Allowed: "UTF-8 or ISO-8859-1"}
+	return nil, &Error{Message: "encoding " + clip(label) + " is not read", Allowed: "UTF-8, UTF-16, ISO-8859 or Windows encodings"}
 }
 
-// latin1 turns every byte above ASCII into '?': names are not read, only tags and numbers.
-type latin1 struct{ r io.Reader }
+// asciiOnly turns every byte above ASCII into a letter: names and remarks are not read, only tags and
+// numbers, so that no name in another encoding than the file declares can cost a ride.
+type asciiOnly struct{ r io.Reader }
 
 // Read hands ASCII on; it implements io.Reader.
-func (l *latin1) Read(p []byte) (int, error) {
+func (l asciiOnly) Read(p []byte) (int, error) {
 	n, err := l.r.Read(p)
 	for i := range p[:n] {
 		if p[i] >= 0x80 {
-			p[i] = '?'
+			p[i] = 'x'
 		}
 	}
 	return n, err
@@ -273,7 +324,7 @@ var stampLayouts = []string{
 // parseStamp reads a date with a time of day; without a zone it is taken as UTC.
 func parseStamp(s string) (time.Time, error) {
 	for _, l := range stampLayouts {
-		if t, err := time.Parse(l, s); err == nil {
+		if t, err := time.Parse(l, strings.ToUpper(s)); err == nil { // RFC 3339 lets T and Z be small
 			if y := t.UTC().Year(); y < 1970 || y > 2200 {
 				return t, fmt.Errorf("%q lies outside the years 1970 to 2200", clip(s))
 			}

@@ -1,7 +1,6 @@
 package track
 
 import (
-	"bufio"
 	"bytes"
 	"errors"
 	"fmt"
@@ -69,10 +68,12 @@ func importUpTo(r io.Reader, o ImportOptions, bytes int64) (*Track, error) {
 }
 
 func read(r io.Reader, o ImportOptions) (*reading, error) {
-	br := bufio.NewReaderSize(r, 64<<10)
-	head, err := br.Peek(8 << 10)
-	if err != nil && err != io.EOF && err != bufio.ErrBufferFull {
+	br, head, err := plainText(r)
+	if err != nil {
 		return nil, err
+	}
+	if e := other(head); e != nil {
+		return nil, e
 	}
 	switch sniff(head) {
 	case "gpx":
@@ -196,6 +197,8 @@ func (r *reading) settle() error {
 	if same > 0 {
 		r.note("%d positions repeat the time of the one before and were left out", same)
 	}
+	r.nowhere()
+	r.longestPart()
 	if err := r.settleMotion(); err != nil {
 		return err
 	}

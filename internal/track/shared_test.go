@@ -51,7 +51,11 @@ func TestSharedGPX(t *testing.T) {
 			t.Errorf("%s: %d timed, %d untimed points, want %d of %d", name, len(rd.rows), untimed, c.timed, c.points)
 		}
 		tr, err := importShared(t, "gpx-samples", name+".gpx")
-		if ok := c.timed >= MinFixes; ok != (err == nil) || ok && len(tr.Fixes) != c.timed {
+		whole := c.timed
+		if name == "korita-zbevnica" { // it rests for more than half an hour: the longest part is read
+			whole = 281
+		}
+		if ok := c.timed >= MinFixes; ok != (err == nil) || ok && len(tr.Fixes) != whole {
 			t.Errorf("%s: import says %v", name, err)
 		}
 	}

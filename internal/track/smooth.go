@@ -176,7 +176,7 @@ func reweigh(nodes []node, p *pass, white, power float64) {
 		case nd.burst && d > burstStays:
 			nd.weight = burstTrust
 		case d > fullHuber:
-			nd.weight = math.Max(math.Pow(fullHuber/d, power), 1e-6)
+			nd.weight = math.Max(math.Pow(fullHuber/d, power), 1e-12)
 		}
 	}
 }
