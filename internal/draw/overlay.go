@@ -101,17 +101,35 @@ func (pl *plotter) drawMark(m Mark) *Group {
 	}
 	g := &Group{Class: "mark " + m.Kind, Title: m.Kind + ": " + words}
 	g.Add(markSign(m.Kind, c, u))
-	if words != "" {
-		at, anchor := Pt{c.X + 2.8*u, c.Y + 1.1*u}, Start
-		if m.X > 2 {
-			at.X, anchor = c.X-2.8*u, End
-		}
-		t := Text{At: at, Size: 3.2 * u, Anchor: anchor, Class: "ink", Ink: InkMain, Words: words}
-		pl.within(&t)
-		pl.freeLine(&t)
+	if t, ok := pl.markWords(m, c, words); ok {
 		g.Add(pl.haloText(t)...)
 	}
 	return g
+}
+
+// markWords finds room for a mark's words at its place; where there is none, for the number of its
+// movement alone, and where even that would be written over others the sign stands by itself: its title
+// says the words, and so does the list beside the drawing.
+func (pl *plotter) markWords(m Mark, c Pt, words string) (Text, bool) {
+	tries := []string{words}
+	if m.Movement != 0 && pl.o.Movement == 0 {
+		tries = append(tries, fmt.Sprint(m.Movement))
+	}
+	for _, w := range tries {
+		if m.Label == "" {
+			break
+		}
+		at, anchor := Pt{c.X + 2.8*pl.u, c.Y + 1.1*pl.u}, Start
+		if m.X > 2 {
+			at.X, anchor = c.X-2.8*pl.u, End
+		}
+		t := Text{At: at, Size: 3.2 * pl.u, Anchor: anchor, Class: "ink", Ink: InkMain, Words: w}
+		pl.within(&t)
+		if pl.freeLine(&t) {
+			return t, true
+		}
+	}
+	return Text{}, false
 }
 
 // within moves a mark's words sideways so that they stay between the long sides: outside stand
@@ -123,27 +141,21 @@ func (pl *plotter) within(t *Text) {
 	t.At.X -= max(0, roomOf(*t).x1-(hi.X-pad))
 }
 
-// freeLine moves a mark's words up or down, by as few lines as it takes, where they would be
-// written over those of another mark. They stay inside the boards.
-func (pl *plotter) freeLine(t *Text) {
+// freeLine keeps room for a mark's words, a line higher or lower where they would be written over those
+// of another mark or over the number of a movement; false where there is none. They stay inside the boards.
+func (pl *plotter) freeLine(t *Text) bool {
 	lo, hi := pl.corners()
 	y := t.At.Y
-	for i := range 2*freeLines + 1 {
-		line := float64((i + 1) / 2)
-		if i%2 == 0 {
-			line = -line
-		}
-		t.At.Y = y + 1.3*line*t.Size
+	for _, line := range []float64{0, 1, -1} {
+		t.At.Y = y + 1.2*line*t.Size
 		b := roomOf(*t)
-		if b.y0 < lo.Y || b.y1 > hi.Y {
+		if b.y0 < lo.Y || b.y1 > hi.Y || slices.ContainsFunc(pl.said, b.meets) || slices.ContainsFunc(pl.tags, b.near(tagRadius*pl.u)) {
 			continue
 		}
-		if !slices.ContainsFunc(pl.said, b.meets) {
-			pl.said = append(pl.said, b)
-			return
-		}
+		pl.said = append(pl.said, b)
+		return true
 	}
-	t.At.Y = y
+	return false
 }
 
 // roomOf is the room kept for a mark's words: a browser without our typeface sets them in one that
@@ -162,13 +174,17 @@ func roomOf(t Text) area {
 	return area{b.x0, b.y0 - 0.1*t.Size, b.x1, b.y1 + 0.25*t.Size}
 }
 
-// freeLines is how far a mark's words may move from its place, in lines.
-const freeLines = 8
-
 // area is a box on paper.
 type area struct{ x0, y0, x1, y1 float64 }
 
 func (a area) meets(b area) bool { return a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1 }
+
+// near reports whether a disc of radius r touches the box.
+func (a area) near(r float64) func(Pt) bool {
+	return func(p Pt) bool {
+		return math.Hypot(p.X-min(max(p.X, a.x0), a.x1), p.Y-min(max(p.Y, a.y0), a.y1)) < r
+	}
+}
 
 // boxOf is where the capitals and figures of a text stand.
 func boxOf(t Text) area {
