@@ -186,6 +186,9 @@ func TestCalibration(t *testing.T) {
 	if os.Getenv("RINGCRAFT_SHEETS") == "turns" {
 		plans = []*rideplan.Plan{compiled(t, turnsSheet)}
 	}
+	if os.Getenv("RINGCRAFT_SHEETS") == "figures" {
+		plans = []*rideplan.Plan{compiled(t, figuresSheet)}
+	}
 	conds := conditions()
 	refused := 0
 	by := map[string]map[string]*tally{"measure": {}, "factor": {}, "wander": {}, "class": {}}
@@ -208,10 +211,10 @@ func TestCalibration(t *testing.T) {
 			at("wander", string(c.wander)).add(m)
 			at("class", c.class+", "+plain(m.What)).add(m)
 			if plain(m.What) == os.Getenv("RINGCRAFT_SHOW") && m.Value != nil {
-				t.Logf("show ride %d %v movement %d %s: %.3f ± %.3f, truth %.3f, z %.2f, asked %.2f: %s (%s)", i, c, m.movement, m.What, *m.Value, *m.Sigma, m.truth, (*m.Value-m.truth) / *m.Sigma, *m.Asked, m.Verdict, m.LimitedBy)
+				t.Logf("show ride %d %v movement %d %s: %.3f ± %.3f, truth %.3f, z %.2f, asked %.2f: %s (%s)", i, c, m.movement, m.What, *m.Value, *m.Sigma, m.truth, (*m.Value-m.truth) / *m.Sigma, asked(m), m.Verdict, m.LimitedBy)
 			}
 			if os.Getenv("RINGCRAFT_WRONG") != "" && m.Value != nil && (m.wrong() || math.Abs(*m.Value-m.truth) > 3.5**m.Sigma) {
-				t.Logf("ride %d %v movement %d %s: %.3f ± %.3f, truth %.3f, asked %.2f: %s (%s)", i, c, m.movement, m.What, *m.Value, *m.Sigma, m.truth, *m.Asked, m.Verdict, m.LimitedBy)
+				t.Logf("ride %d %v movement %d %s: %.3f ± %.3f, truth %.3f, asked %.2f: %s (%s)", i, c, m.movement, m.What, *m.Value, *m.Sigma, m.truth, asked(m), m.Verdict, m.LimitedBy)
 			}
 		}
 	}
@@ -235,6 +238,14 @@ func TestCalibration(t *testing.T) {
 	if w := float64(all.wrong) / float64(all.judged); w > 0.02 {
 		t.Errorf("%.1f %% of %d verdicts are wrong", 100*w, all.judged)
 	}
+}
+
+// asked is NaN where the sheet asks nothing of a measure.
+func asked(m compared) float64 {
+	if m.Asked == nil {
+		return math.NaN()
+	}
+	return *m.Asked
 }
 
 func calibrationRide(t *testing.T, p *rideplan.Plan, c condition, seed uint64) []compared {

@@ -173,7 +173,15 @@ func randomFaults(p *rideplan.Plan, rng *rand.Rand) sim.Faults {
 					}
 				}
 			case terms.HalfPass, terms.LegYield:
-				f.Arrivals = append(f.Arrivals, sim.ArrivalFault{Movement: mv.Number, Nth: nth("a"), Late: metres(n(1.2))})
+				k := nth("a")
+				if z := figureFaults(p, mv, fig, k, rng); len(z.ZigZags) > 0 {
+					f.ZigZags = append(f.ZigZags, z.ZigZags...)
+				} else if fig.To != "" && !afterOther(p, fig) {
+					f.Arrivals = append(f.Arrivals, sim.ArrivalFault{Movement: mv.Number, Nth: k, Late: metres(n(1.2))})
+				}
+			case terms.ZigZag, terms.ChangeInCircle, terms.TurnOnForehand:
+				z := figureFaults(p, mv, fig, nth(string(fig.Kind)), rng)
+				f.ZigZags, f.Changes, f.Turns = append(f.ZigZags, z.ZigZags...), append(f.Changes, z.Changes...), append(f.Turns, z.Turns...)
 			case terms.Serpentine:
 				for k := range fig.Count {
 					f.Loops = append(f.Loops, sim.LoopFault{Movement: mv.Number, Loop: k, Scale: 1 - math.Abs(n(0.08))})

@@ -66,9 +66,19 @@ func (r *ride) figure(b *book, f *rideplan.Figure) {
 	case terms.ReinBack:
 		r.reinBack(b, f)
 	case terms.HalfPass, terms.LegYield, terms.ShoulderIn, terms.ShoulderOut, terms.Travers, terms.Renvers:
-		r.lateral(b, f)
+		if r.counterChange(b, f) {
+			r.angle(b, f)
+		} else {
+			r.lateral(b, f)
+		}
+	case terms.ZigZag:
+		r.zigZag(b, f)
+	case terms.ChangeInCircle:
+		r.circleChange(b, f)
 	case terms.TurnOnHaunches, terms.WalkPirouette, terms.CanterPirouette:
 		r.turn(b, f)
+	case terms.TurnOnForehand:
+		r.forehand(b, f)
 	case terms.Serpentine, terms.Loop:
 		r.loops(b, f)
 	case terms.FlyingChange, terms.ChangeSeries, terms.SimpleChange:
@@ -77,6 +87,7 @@ func (r *ride) figure(b *book, f *rideplan.Figure) {
 	if isBigger(f.Kind) {
 		r.bigger(b, f)
 	}
+	r.unseen(b, f)
 }
 
 // tempo says that positions do not show strides, with what the plan asks.
@@ -106,7 +117,7 @@ func (r *ride) mainVariety(b *book) (gait.Variety, float64) {
 func (r *ride) mainStretch(b *book) stretch {
 	var best stretch
 	for _, s := range r.stretches(float64(b.movement.StartM), float64(b.movement.EndM)) {
-		if s.z-s.a > best.z-best.a {
+		if s.whole > best.whole { // eased, several may be as short as the shortest
 			best = s
 		}
 	}

@@ -46,6 +46,8 @@ func (r *rider) deform() {
 			r.loop(fig, f)
 		}
 	}
+	r.zigZags()
+	r.circleChanges()
 	r.corners()
 	r.wobble()
 	r.sway()
@@ -57,6 +59,9 @@ func (r *rider) deform() {
 	for _, f := range r.faults.Turns {
 		if fig := r.figure(f.Movement, f.Nth, turnKinds...); fig != nil && f.Size > 0 {
 			r.stretchAfter(float64(fig.StartM)+1e-6, r.turnedBy(fig, f))
+		}
+		if fig := r.figure(f.Movement, f.Nth, turnKinds...); fig != nil && f.Further != 0 {
+			r.turnOn(fig, f.Further)
 		}
 	}
 }

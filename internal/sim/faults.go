@@ -18,6 +18,8 @@ type Faults struct {
 	ReinBacks   []ReinBackFault
 	Loops       []LoopFault
 	Turns       []TurnFault
+	ZigZags     []ZigZagFault
+	Changes     []CircleChangeFault
 	AngleSway   float64 // degrees by which the body sways about its sideways angle, one standard deviation
 	Held        []HeldFault
 	Arrivals    []ArrivalFault
@@ -94,12 +96,33 @@ type ReinBackFault struct {
 	Forward       arena.Metres // before going back
 }
 
-// TurnFault makes a turn on the haunches or pirouette larger and longer.
+// ZigZagFault moves the turning points of a zig-zag, or of two works to the side that follow each
+// other to opposite hands.
+type ZigZagFault struct {
+	Movement, Nth int            // Nth zig-zag; of two works to the side, the first of the two
+	Wider         []arena.Metres // by so much further to its side, for each turning point
+	Late          []arena.Metres // by so much further along the arena, for each turning point
+	Straight      arena.Metres   // ridden straight on between the two sides, at every turning point
+	Bow           arena.Metres   // by which every way to the side is bowed
+}
+
+// CircleChangeFault changes the sizes of the two half circles of a change through the circle
+// (each about its beginning), or of the second circle of a change from circle to circle, and moves
+// the line over the middle towards the second.
+type CircleChangeFault struct {
+	Movement, Nth int
+	First, Second float64      // of the diameter; 0 is 1
+	Past          arena.Metres // towards the second, over six metres either side
+	Late          arena.Metres // circle to circle: the new circle lies so much further along
+}
+
+// TurnFault makes a turn on the haunches, on the forehand or a pirouette larger, longer and further.
 type TurnFault struct {
 	Movement, Nth int
-	Size          arena.Metres // diameter of the circle of the haunches; 0: the rider's place stays
+	Further       float64      // degrees by which it goes on turning, given back within two metres after it
+	Size          arena.Metres // diameter of the circle of the haunches (forelegs); 0: the rider's place stays
 	Longer        gait.Seconds
-	Behind        arena.Metres // from the body to the haunches, 0 is 0.7
+	Behind        arena.Metres // from the body to the haunches, 0 is 0.7; to the forelegs 0.55
 	Uneven        float64      // share by which the turning is quicker at first (-) or in the middle (+)
 }
 

@@ -253,8 +253,9 @@ func (r *rider) stand(tr *Truth, i int, t float64) {
 		if f != nil {
 			done := ss[from].T + gait.Seconds(turn.uneven(share))*(ss[to].T-ss[from].T)
 			h := r.headingAt(from, to, done)
+			h += arena.Angle(turn.uneven(share)) * turn.further(f)
 			c.head = float64(h)
-			c.p = at.Add(h.Unit().Sub(begin).Mul(turn.arm()))
+			c.p = at.Add(h.Unit().Sub(begin).Mul(turn.arm(f)))
 		}
 		tr.add(t+share*(c.dwell-1e-3), &c)
 	}

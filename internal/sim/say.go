@@ -17,6 +17,7 @@ type teller struct {
 	at, leave []float64
 	movement  int
 	names     map[string]bool
+	letterOf  string // of a turning point between two works to the side
 }
 
 // sayTruth goes through the figures of the plan as a measurer would, but knowing the ride.
@@ -26,7 +27,7 @@ func (r *rider) sayTruth(tr *Truth, at, leave []float64) {
 		if r.leftOut(mv.Number) {
 			continue
 		}
-		t := &teller{r, tr, at, leave, mv.Number, map[string]bool{}}
+		t := &teller{r: r, tr: tr, at: at, leave: leave, movement: mv.Number, names: map[string]bool{}}
 		for k := range mv.Figures {
 			t.figure(&mv.Figures[k])
 		}
@@ -69,10 +70,16 @@ func (t *teller) figure(f *rideplan.Figure) {
 	case "rein-back":
 		t.reinBack(f)
 	case "half-pass", "leg-yield", "shoulder-in", "shoulder-out", "travers", "renvers":
-		t.arrival(f)
+		if !t.counterChange(f) {
+			t.arrival(f)
+		}
 		t.angle(f)
 		t.steadiness(f)
-	case "turn on the haunches", "walk pirouette", "canter pirouette":
+	case "zig-zag":
+		t.zigZag(f)
+	case "change through the circle":
+		t.circleChange(f)
+	case "turn on the haunches", "turn on the forehand", "walk pirouette", "canter pirouette":
 		t.turn(f)
 	case "serpentine", "loop":
 		t.loops(f)

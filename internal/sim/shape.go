@@ -25,6 +25,9 @@ func (t *teller) arrival(f *rideplan.Figure) {
 			v = float64(x.Late)
 		}
 	}
+	if len(t.r.faults.ZigZags) > 0 && t.r.secondOfTwo(f) {
+		v = math.NaN()
+	}
 	t.say("arrival", f.To, v)
 	t.bow(f)
 	t.steepness(f)

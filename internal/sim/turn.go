@@ -8,9 +8,14 @@ import (
 	"ringcraft/internal/rideplan"
 )
 
-var turnKinds = []string{"turn on the haunches", "walk pirouette", "canter pirouette"}
+var turnKinds = []string{"turn on the haunches", "turn on the forehand", "walk pirouette", "canter pirouette"}
 
-const usualHaunches = 0.7 // metres behind the body
+const (
+	usualHaunches = 0.7  // metres behind the body
+	usualForelegs = 0.55 // metres ahead of it
+)
+
+func onForehand(f *rideplan.Figure) bool { return string(f.Kind) == "turn on the forehand" }
 
 // turnAt is the turn on the spot at metre m of the plan, with its fault; nil when there is none.
 func (r *rider) turnAt(m float64) (*rideplan.Figure, TurnFault) {
@@ -46,25 +51,39 @@ func isTurn(kind string) bool {
 	return false
 }
 
-// arm is how far ahead of the place about which the haunches go round the body is kept.
-func (t TurnFault) arm() float64 {
-	if t.Size == 0 {
+// arm is how far ahead of the place about which the horse goes round the body is kept.
+func (t TurnFault) arm(f *rideplan.Figure) float64 {
+	switch {
+	case t.Size == 0:
 		return 0
+	case onForehand(f):
+		return float64(t.Size)/2 - t.behind(f)
 	}
-	return t.behind() - float64(t.Size)/2
+	return t.behind(f) - float64(t.Size)/2
 }
 
-func (t TurnFault) behind() float64 {
-	if t.Behind == 0 {
-		return usualHaunches
+func (t TurnFault) behind(f *rideplan.Figure) float64 {
+	switch {
+	case t.Behind != 0:
+		return float64(t.Behind)
+	case onForehand(f):
+		return usualForelegs
 	}
-	return float64(t.Behind)
+	return usualHaunches
 }
 
-// size is the diameter of the circle of the haunches.
-func (t TurnFault) size() float64 {
+// further is the turn beyond the one asked, left positive.
+func (t TurnFault) further(f *rideplan.Figure) arena.Angle {
+	if f.Hand == rideplan.Right {
+		return -arena.Degrees(t.Further)
+	}
+	return arena.Degrees(t.Further)
+}
+
+// size is the diameter of the circle of the haunches, or of the forelegs.
+func (t TurnFault) size(f *rideplan.Figure) float64 {
 	if t.Size == 0 {
-		return 2 * t.behind()
+		return 2 * t.behind(f)
 	}
 	return float64(t.Size)
 }
@@ -75,7 +94,7 @@ func (r *rider) turnedBy(f *rideplan.Figure, t TurnFault) arena.Point {
 	i := sort.Search(len(ss), func(i int) bool { return ss[i].T >= f.StartS-1e-6 })
 	j := sort.Search(len(ss), func(i int) bool { return ss[i].T >= f.EndS-1e-6 })
 	j = min(j, len(ss)-1)
-	return ss[j].Heading.Unit().Sub(ss[i].Heading.Unit()).Mul(t.arm())
+	return ss[j].Heading.Unit().Sub(ss[i].Heading.Unit()).Mul(t.arm(f))
 }
 
 // uneven is the share of a turn that is done after a share of its time.
@@ -83,10 +102,25 @@ func (t TurnFault) uneven(share float64) float64 {
 	return share - t.Uneven*math.Sin(2*math.Pi*share)/(2*math.Pi)
 }
 
+// turnOn leaves the body turned so many degrees further after a turn on the spot, for a few metres.
+func (r *rider) turnOn(f *rideplan.Figure, degrees float64) {
+	const stays, gone = 3.5, 6.0
+	by := float64(TurnFault{Further: degrees}.further(f))
+	for i := range r.cells {
+		c := &r.cells[i]
+		if d := c.m - float64(f.StartM); d > 1e-6 && d < gone {
+			c.head += by * math.Min(1, (gone-d)/(gone-stays))
+		}
+	}
+}
+
 // turn tells how large and how long a turn on the spot was.
 func (t *teller) turn(f *rideplan.Figure) {
 	_, fault := t.r.turnAt(float64(f.StartM))
-	t.say("turn size", f.At, fault.size())
+	t.say("turn size", f.At, fault.size(f))
+	if onForehand(f) {
+		t.say("turn angle", f.At, f.Angle.Deg()+fault.Further)
+	}
 	for i := range t.r.cells {
 		c := &t.r.cells[i]
 		if d := t.r.planDwell(float64(f.StartM)); c.dwell > 0 && d > 0 && math.Abs(t.r.warp(c.m)-float64(f.StartM)) < 0.05 {

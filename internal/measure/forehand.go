@@ -1,0 +1,146 @@
+package measure
+
+import (
+	"math"
+
+	"ringcraft/internal/rideplan"
+)
+
+// forelegsAhead is from the rider's body to between the forelegs, in metres: the plan's own
+// figure (assumption, internal/rideplan/timing.json).
+const (
+	forelegsAhead = 0.55
+	forelegsSD    = 0.1 // metres by which horses differ in it (assumption)
+	fromForelegs  = "how far ahead of the body this horse's forelegs are"
+)
+
+// forehand measures a turn on the forehand: the circle that the forelegs describe, the seconds,
+// and how far the body was turned to the hand asked.
+func (r *ride) forehand(b *book, f *rideplan.Figure) {
+	e := entry{what: "turn size", letter: f.At, asked: 2 * forelegsAhead, atM: float64(f.StartM+f.EndM) / 2}
+	if !r.rec.HasHeading {
+		b.cannot(e, "the place of the forelegs needs a recorded heading; positions show only the rider's path")
+		return
+	}
+	defer r.turnAngle(b, f)
+	os := r.turning(float64(f.StartM)-0.5, float64(f.EndM)+0.5, f.Hand)
+	e.at = during(os)
+	if len(os) < 8 {
+		b.cannot(e, "the turn was not recorded closely enough")
+		return
+	}
+	defer r.turnDuration(b, f, os)
+	fore := append([]obs(nil), os...)
+	for i := range fore {
+		fore[i].at = fore[i].at.Add(fore[i].head.Unit().Mul(forelegsAhead))
+	}
+	ps := pointsOf(fore)
+	c, err := fitHyper(ps)
+	if err != nil {
+		b.cannot(e, errNoCircle.Error())
+		return
+	}
+	c = c.refine(ps)
+	g, ok := c.sensitivities(ps)
+	if !ok || r.d.white > c.radius {
+		b.cannot(e, "the recorder's jitter is as large as the circle of the forelegs")
+		return
+	}
+	e.value = 2 * c.radius
+	e.parts = append(r.d.of(radial(fore, c, g, 0, 0, 2)), part{fromForelegs, 4 * forelegsSD * forelegsSD},
+		part{fromLever, 4 * r.d.lever * r.d.lever}, part{fromRiding, c.rms * c.rms})
+	b.add(e)
+}
+
+const (
+	beforeTurn  = 1.5 // seconds of heading that are averaged before and after a turn
+	clearOfTurn = 0.4 // seconds kept from the turn
+	bodySways   = 1.5 // degrees by which a horse that goes straight on stands askew (assumption)
+)
+
+// turnAngle is how far the body was turned to the hand asked, from before the turn to after it;
+// less than nothing when it turned the other way.
+func (r *ride) turnAngle(b *book, f *rideplan.Figure) {
+	e := entry{what: "turn angle", letter: f.At, asked: f.Angle.Deg(), nominal: f.Angle.Deg(), atM: float64(f.StartM)}
+	ts, turned := r.unwound(float64(f.StartM)-4, float64(f.EndM)+4, f.Hand)
+	from, to := largestTurn(turned)
+	var before, after []float64
+	if to > from {
+		a, z := edges(ts, turned, from, to)
+		for i, t := range ts {
+			switch {
+			case t > a-clearOfTurn-beforeTurn && t < a-clearOfTurn:
+				before = append(before, turned[i])
+			case t > z+clearOfTurn && t < z+clearOfTurn+beforeTurn:
+				after = append(after, turned[i])
+			}
+		}
+		e.at = when{a, (a + z) / 2, z, true}
+	}
+	if len(before) < 3 || len(after) < 3 {
+		b.cannot(e, "too little of the heading was recorded before, in and after the turn")
+		return
+	}
+	m0, _ := meanSD(before)
+	m1, _ := meanSD(after)
+	e.value = m1 - m0
+	e.parts = []part{{"the recorded heading", jitterOf(before)/float64(len(before)) + jitterOf(after)/float64(len(after))}, {fromRiding, 2 * bodySways * bodySways}}
+	n := len(b.list)
+	b.add(e)
+	if m := &b.list[n]; m.Verdict == tolerances[e.what].Low && e.value < 0 {
+		m.Verdict = "turned the wrong way"
+	}
+}
+
+// unwound is the heading of the body in degrees to one hand, turn upon turn, with its times.
+func (r *ride) unwound(a, z float64, hand rideplan.Hand) (ts, turned []float64) {
+	sign := 1.0
+	if hand == rideplan.Right {
+		sign = -1
+	}
+	var last obs
+	for _, x := range r.lastRun(a, z) {
+		if x.Outlier || !x.HasHeading {
+			continue
+		}
+		o := r.observe(x, float64(x.PlanM))
+		by := 0.0
+		if n := len(turned); n > 0 {
+			by = turned[n-1] + sign*o.head.Diff(last.head).Deg()
+		}
+		ts, turned, last = append(ts, o.t), append(turned, by), o
+	}
+	return ts, turned
+}
+
+// largestTurn is from where to where the largest turn to either hand goes.
+func largestTurn(v []float64) (from, to int) {
+	if len(v) == 0 {
+		return 0, 0
+	}
+	other := make([]float64, len(v))
+	for i := range v {
+		other[i] = -v[i]
+	}
+	a, b := largestRise(v)
+	c, d := largestRise(other)
+	if v[b]-v[a] >= v[c]-v[d] {
+		return a, b
+	}
+	return c, d
+}
+
+// edges are the times at which a turn begins and ends, from those at a fifth and four fifths of it.
+func edges(ts, v []float64, from, to int) (a, z float64) {
+	at := func(share float64) float64 {
+		for i := from; i <= to; i++ {
+			if (v[i]-v[from])/(v[to]-v[from]) >= share {
+				return ts[i]
+			}
+		}
+		return ts[to]
+	}
+	a, z = at(0.2), at(0.8)
+	more := 0.2 / 0.6 * (z - a) * 1.6 // a turn that is quickest in the middle takes longer at its ends
+	return math.Max(ts[from], a-more), math.Min(ts[to], z+more)
+}
