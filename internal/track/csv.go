@@ -27,6 +27,9 @@ type csvReader struct {
 	// the second tag of a file with several: on the same horse it shows the heading
 	partner     []row
 	partnerName string
+	second      [2]int // columns of x and y of a second tag in the same row, -1 when there is none
+	zs          []float64
+	offset      int // lines before the header
 	motion      []Motion
 	mline       []int // line of each motion sample
 	empty       int   // rows without a position
@@ -34,14 +37,10 @@ type csvReader struct {
 }
 
 func readCSV(r io.Reader, o ImportOptions) (*reading, error) {
-	guard := &lineGuard{r: r}
-	c := &csvReader{lines: guard, index: map[string]int32{}, r: &reading{format: "csv"}}
-	first, src, err := guard.firstLine()
-	if err != nil {
+	c := &csvReader{lines: &lineGuard{r: r}, second: [2]int{-1, -1}, index: map[string]int32{}, r: &reading{format: "csv"}}
+	if err := c.open(); err != nil {
 		return nil, err
 	}
-	c.cr = csv.NewReader(src)
-	c.cr.Comma = delimiter(first)
 	c.cr.Comment = '#'
 	c.cr.FieldsPerRecord, c.cr.LazyQuotes, c.cr.ReuseRecord, c.cr.TrimLeadingSpace = -1, true, true, c.cr.Comma != '\t'
 	c.comma = c.cr.Comma != ','
@@ -53,10 +52,13 @@ func readCSV(r io.Reader, o ImportOptions) (*reading, error) {
 
 // delimiter picks what parts the cells from the first line.
 func delimiter(line string) rune {
-	for _, d := range []rune{';', '\t', '|'} {
+	for _, d := range []rune{';', '\t', '|', ','} {
 		if strings.ContainsRune(line, d) {
 			return d
 		}
+	}
+	if strings.ContainsRune(strings.TrimSpace(line), ' ') {
+		return ' '
 	}
 	return ','
 }
@@ -78,10 +80,13 @@ func (c *csvReader) readAll() error {
 	if err := c.header(rec); err != nil {
 		return err
 	}
-	for {
+	for first := true; ; first = false {
 		rec, err := c.cr.Read()
 		if err == io.EOF {
 			return nil
+		}
+		if err == nil && first && c.unitRow(rec) {
+			continue
 		}
 		if err == nil {
 			err = c.row(rec)
@@ -105,25 +110,37 @@ func allNumbers(rec []string) bool {
 // first complete one is read.
 func (c *csvReader) header(rec []string) error {
 	for _, cell := range rec {
-		c.heads = append(c.heads, columns.lookup(strings.Clone(strings.TrimPrefix(cell, "\ufeff"))))
+		c.heads = append(c.heads, columns.lookup(strings.Clone(cell)))
 	}
-	c.assign("")
-	if !c.complete() {
-		for _, h := range c.heads {
-			if h.prefix == "" {
-				continue
-			}
-			if c.assign(h.prefix); c.complete() {
-				c.r.note("the columns named %s_... were read, the others left out", h.prefix)
-				break
-			}
+	if prefix, ok := c.choose(); !ok {
+		return c.incomplete(rec)
+	} else if prefix != "" {
+		c.secondTag(prefix)
+	}
+	for _, r := range []role{roleX, roleY, roleLat, roleLon} {
+		if c.col[r] >= 0 && c.heads[c.col[r]].odd != "" {
+			h := c.heads[c.col[r]]
+			return &Error{Column: clip(h.raw), Message: fmt.Sprintf("%q is no unit of %s that is known", clip(h.odd), quantities[r]), Allowed: columns.unitsFor(quantities[r])}
 		}
-	}
-	if !c.complete() {
-		return &Error{Line: 1, Message: "the header " + clip(strings.Join(rec, string(c.cr.Comma))) + " has no time with positions or motion", Allowed: allowedColumns}
 	}
 	c.settleFrame()
 	return nil
+}
+
+// choose assigns the columns without a prefix, or else those of the first prefix that has all that is needed.
+func (c *csvReader) choose() (prefix string, ok bool) {
+	if c.assign(""); c.complete() {
+		return "", true
+	}
+	for _, h := range c.heads {
+		if h.prefix == "" {
+			continue
+		}
+		if c.assign(h.prefix); c.complete() {
+			return h.prefix, true
+		}
+	}
+	return "", false
 }
 
 func (c *csvReader) assign(prefix string) {
@@ -133,6 +150,11 @@ func (c *csvReader) assign(prefix string) {
 	for i, h := range c.heads {
 		if h.role != roleNone && h.prefix == prefix && c.col[h.role] < 0 {
 			c.col[h.role] = i
+		}
+	}
+	for i, h := range c.heads { // several tags in one row share its time
+		if h.role == roleTime && h.prefix == "" && c.col[roleTime] < 0 {
+			c.col[roleTime] = i
 		}
 	}
 }
@@ -157,9 +179,6 @@ func (c *csvReader) settleFrame() {
 	switch {
 	case c.has(roleLat, roleLon):
 		c.r.frame = FrameGeo
-		if c.has(roleHeading) {
-			c.r.note("headings are taken as compass headings, clockwise from north")
-		}
 	case c.has(roleX, roleY) && raw(roleTime) == "t_s" && raw(roleX) == "x_m" && raw(roleY) == "y_m":
 		c.r.frame, c.r.keepClock = FrameArena, true
 	default:
@@ -175,7 +194,12 @@ func (c *csvReader) row(rec []string) error {
 		return err
 	}
 	line, _ := c.cr.FieldPos(0)
-	t, err := c.clock.read(strings.TrimSpace(rec[c.col[roleTime]]))
+	line += c.offset
+	cell := strings.TrimSpace(rec[c.col[roleTime]])
+	if c.has(roleDate) {
+		cell = strings.TrimSpace(rec[c.col[roleDate]]) + " " + cell
+	}
+	t, err := c.clock.read(cell)
 	if err != nil {
 		return err
 	}
@@ -226,6 +250,7 @@ func (c *csvReader) fixRow(rec []string, t float64, line int) error {
 	}
 	c.rows = append(c.rows, w)
 	c.tag(rec)
+	c.beside(rec, w)
 	return nil
 }
 
@@ -251,13 +276,7 @@ func (c *csvReader) heading(rec []string, w *row) error {
 	if err != nil {
 		return err
 	}
-	if h := c.heads[c.col[roleHeading]]; h.unit == "" {
-		v *= degree
-	}
-	if c.r.frame == FrameGeo {
-		v = math.Pi/2 - v
-	}
-	w.h, w.hasH = math.Remainder(v, 2*math.Pi), true
+	w.h, w.hasH = v, true // unit and direction are settled when all are known
 	return nil
 }
 
@@ -343,7 +362,7 @@ func (c *csvReader) positioned(err error) error {
 	}
 	var p *csv.ParseError
 	if errors.As(err, &p) {
-		return &Error{Line: p.Line, Message: clip(p.Err.Error()), Allowed: "cells parted by a comma, semicolon or tab", Cause: err}
+		return &Error{Line: p.Line + c.offset, Message: clip(p.Err.Error()), Allowed: "cells parted by a comma, semicolon or tab", Cause: err}
 	}
 	return &Error{Line: c.line(), Message: "could not be read: " + err.Error(), Cause: err}
 }
@@ -351,7 +370,7 @@ func (c *csvReader) positioned(err error) error {
 func (c *csvReader) line() int {
 	defer func() { _ = recover() }() // FieldPos panics when no record was read yet
 	l, _ := c.cr.FieldPos(0)
-	return l
+	return l + c.offset
 }
 
 // lineGuard refuses lines beyond MaxLine before a reader has to hold them.
@@ -374,32 +393,4 @@ func (g *lineGuard) Read(p []byte) (int, error) {
 		}
 	}
 	return n, err
-}
-
-// firstLine reads ahead to the first line that is neither empty nor a comment and returns it with
-// a reader of the whole file.
-func (g *lineGuard) firstLine() (string, io.Reader, error) {
-	var seen strings.Builder
-	var line strings.Builder
-	buf := make([]byte, 1)
-	for {
-		n, err := g.Read(buf)
-		if n > 0 {
-			seen.Write(buf)
-			if buf[0] != '\n' && buf[0] != '\r' {
-				line.Write(buf)
-				continue
-			}
-		} else if err == nil {
-			continue
-		}
-		l := strings.TrimSpace(line.String())
-		if err != nil && err != io.EOF {
-			return "", nil, err
-		}
-		if (l != "" && l[0] != '#') || err == io.EOF {
-			return l, io.MultiReader(strings.NewReader(seen.String()), g), nil
-		}
-		line.Reset()
-	}
 }

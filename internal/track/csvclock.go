@@ -15,10 +15,17 @@ type clockReader struct {
 	known  bool
 	text   bool
 	layout string // of text that is not RFC 3339
+	// daytime is set where the cells give a time of day without a date; last is the one before, with
+	// the days passed since the first.
+	daytime bool
+	last    float64
 }
 
+// dayLayout is a time of day without a date.
+const dayLayout = "15:04:05.999999999"
+
 func (c *clockReader) read(cell string) (float64, error) {
-	bad := &Error{Column: c.head.raw, Message: fmt.Sprintf("%q is not a time", clip(cell)), Allowed: "seconds, or RFC 3339 such as 2026-05-02T09:30:00.25Z"}
+	bad := &Error{Column: c.head.raw, Message: fmt.Sprintf("%q is not a time", clip(cell)), Allowed: "seconds, RFC 3339 such as 2026-05-02T09:30:00.25Z, or a time of day such as 09:30:00.25"}
 	if cell == "" {
 		bad.Message = "the time is empty"
 		return 0, bad
@@ -30,6 +37,9 @@ func (c *clockReader) read(cell string) (float64, error) {
 	}
 	if c.text {
 		t, err := time.Parse(c.layout, cell)
+		if err == nil && c.daytime {
+			return c.running(t), nil
+		}
 		if err != nil || t.Year() < 1970 || t.Year() > 2200 {
 			return 0, bad
 		}
@@ -46,17 +56,28 @@ func (c *clockReader) read(cell string) (float64, error) {
 }
 
 func (c *clockReader) setLayout(cell string) bool {
-	for _, l := range stampLayouts {
+	for _, l := range append([]string{dayLayout, "02.01.2006 15:04:05.999999999"}, stampLayouts...) {
 		if _, err := time.Parse(l, cell); err == nil {
-			c.layout = l
+			c.layout, c.daytime = l, l == dayLayout
 			return true
 		}
 	}
 	return false
 }
 
+// running counts a time of day on over midnight.
+func (c *clockReader) running(t time.Time) float64 {
+	s := float64(t.Hour()*3600+t.Minute()*60+t.Second()) + float64(t.Nanosecond())*1e-9
+	day := 86400 * math.Floor(c.last/86400)
+	if day+s < c.last-43200 {
+		day += 86400
+	}
+	c.last = day + s
+	return c.last
+}
+
 func (c *clockReader) name(t float64) string {
-	if c.text {
+	if c.text && !c.daytime {
 		return unixTime(t).Format("2006-01-02T15:04:05.000Z")
 	}
 	return c.head.raw + " " + strconv.FormatFloat(t, 'f', -1, 64)

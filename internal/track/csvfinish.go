@@ -27,8 +27,12 @@ func (c *csvReader) finish(o ImportOptions) (*reading, error) {
 	}
 	if r.frame != FrameArena {
 		c.settleClock()
+		if err := c.accelerationAfterAll(); err != nil {
+			return nil, err
+		}
 		c.settleLength()
 	}
+	c.settleHeadings()
 	if len(c.partner) > 0 && r.frame != FrameGeo {
 		r.pairHeading(c.partner, c.partnerName)
 	}
@@ -153,7 +157,7 @@ func (c *csvReader) steps() []float64 {
 func (c *csvReader) settleClock() {
 	r := c.r
 	if c.clock.text {
-		r.unix = true
+		r.unix = !c.clock.daytime
 		return
 	}
 	scale := 1.0

@@ -32,6 +32,7 @@ func sentence(b []byte) (fields [][]byte, ok bool) {
 type nmeaFix struct {
 	row
 	tod     float64 // seconds of the UTC day
+	day     float64 // Unix seconds of the date last heard, NaN before there was one
 	quality int     // of GGA, 0 for other sentences
 }
 
@@ -39,13 +40,14 @@ type nmeaReader struct {
 	r         *reading
 	kinds     map[string][]nmeaFix // by sentence: GGA, RMC, GLL
 	day       float64              // Unix seconds of the day's start, NaN before a date came
-	firstDay  float64              // the first date in the file
 	bad       int                  // wrong or missing checksums
 	noFix     int
 	quality   [9]int
 	head      float64 // last heading heard, radians from east
-	headAt    float64 // its time of day
+	headAt    float64 // its time of day, NaN when it counts for the next position
 	hasHead   bool
+	headFirst bool    // headings come before the positions of their instant, not after
+	lastTod   float64 // time of day of the last position
 	sentences int
 }
 
@@ -62,7 +64,7 @@ func readNMEA(r io.Reader) (*reading, error) {
 }
 
 func scanNMEA(r io.Reader) (*nmeaReader, error) {
-	n := &nmeaReader{r: &reading{format: "nmea", frame: FrameGeo}, kinds: map[string][]nmeaFix{}, day: math.NaN(), firstDay: math.NaN()}
+	n := &nmeaReader{r: &reading{format: "nmea", frame: FrameGeo}, kinds: map[string][]nmeaFix{}, day: math.NaN(), lastTod: math.NaN()}
 	sc := bufio.NewScanner(r)
 	sc.Buffer(make([]byte, 4096), MaxLine)
 	for line := 1; sc.Scan(); line++ {
@@ -124,7 +126,7 @@ func (n *nmeaReader) take(f [][]byte, line int) error {
 	case addr == "PASHR":
 		n.pashr(f)
 	case kind == "HDT" || kind == "THS":
-		n.heading(f, 1, math.NaN())
+		n.heading(f, 1, n.instant())
 	case kind == "ZDA" && len(f) > 4:
 		n.date(string(f[2]) + string(f[3]) + string(f[4]))
 	case kind == "GGA" && len(f) > 6:
@@ -162,11 +164,9 @@ func century(yy string) string {
 }
 
 func (n *nmeaReader) date(ddmmyyyy string) {
-	if t, err := time.Parse("02012006", ddmmyyyy); err == nil {
+	// a receiver that knows no date yet writes the first day of its clock, 6 January 1980
+	if t, err := time.Parse("02012006", ddmmyyyy); err == nil && t.Year() >= 1990 {
 		n.day = unixSeconds(t)
-		if math.IsNaN(n.firstDay) {
-			n.firstDay = n.day
-		}
 	}
 }
 
@@ -184,16 +184,32 @@ func (n *nmeaReader) position(kind string, f [][]byte, at, lat int, valid bool, 
 	if len(n.kinds[kind]) >= MaxFixes {
 		return tooMany("positions", MaxFixes)
 	}
-	fix := nmeaFix{row: row{a: a, b: b, line: line}, tod: tod, quality: q}
-	if n.hasHead && (math.IsNaN(n.headAt) || math.Abs(n.headAt-tod) < 0.05) {
+	fix := nmeaFix{row: row{a: a, b: b, line: line}, tod: tod, day: n.day, quality: q}
+	if n.hasHead && (math.IsNaN(n.headAt) || math.Abs(n.headAt-tod) < sameInstant) {
 		fix.h, fix.hasH = n.head, true
 	}
+	n.lastTod = tod
 	n.kinds[kind] = append(n.kinds[kind], fix)
 	return nil
 }
 
-// heading takes a true heading in degrees clockwise from north; it counts for the next position
-// (of the same instant when the sentence has a time).
+// sameInstant is how far in seconds two times of day of one instant may lie apart.
+const sameInstant = 0.05
+
+// instant is the time of day of a heading whose sentence has none: that of the position before it, or,
+// in a file that begins with a heading, of the next position.
+func (n *nmeaReader) instant() float64 {
+	if math.IsNaN(n.lastTod) {
+		n.headFirst = true
+	}
+	if n.headFirst {
+		return math.NaN()
+	}
+	return n.lastTod
+}
+
+// heading takes a true heading in degrees clockwise from north for the positions of its instant, those
+// read already and those to come.
 func (n *nmeaReader) heading(f [][]byte, i int, tod float64) {
 	if len(f) <= i+1 || string(f[i+1]) == "V" {
 		return
@@ -203,6 +219,11 @@ func (n *nmeaReader) heading(f [][]byte, i int, tod float64) {
 		return
 	}
 	n.head, n.headAt, n.hasHead = math.Remainder((90-d)*degree, 2*math.Pi), tod, true
+	for _, fixes := range n.kinds {
+		if k := len(fixes) - 1; k >= 0 && math.Abs(fixes[k].tod-tod) < sameInstant {
+			fixes[k].h, fixes[k].hasH = n.head, true
+		}
+	}
 }
 
 func (n *nmeaReader) pashr(f [][]byte) {
@@ -249,6 +270,9 @@ func arcMinutes(b []byte, most float64, hemi []byte, plus, minus string) (float6
 
 func (n *nmeaReader) finish() (*reading, error) {
 	r := n.r
+	if n.sentences == 0 {
+		return nil, &Error{Message: fmt.Sprintf("%d NMEA sentences, none with a right checksum", n.bad), Allowed: "sentences as the receiver wrote them, each with its checksum, for instance $GPGGA,...*47"}
+	}
 	var fixes []nmeaFix
 	for _, kind := range []string{"GGA", "RMC", "GLL"} {
 		if fixes = n.kinds[kind]; len(fixes) > 0 {
@@ -286,15 +310,25 @@ func unfixed(fixes []nmeaFix) float64 {
 const rtkFixed = 4
 
 // clock turns times of day into one running clock across midnight and, where a date was given,
-// into Unix seconds. A step back of more than half a day is the next day.
+// into Unix seconds. A step back of more than half a day is the next day; so is a later date, which a log
+// that was appended to on another day holds.
 func (n *nmeaReader) clock(fixes []nmeaFix) {
 	base := 0.0
-	if !math.IsNaN(n.firstDay) {
-		base, n.r.unix = n.firstDay, true
+	for _, f := range fixes {
+		if !math.IsNaN(f.day) {
+			base, n.r.unix = f.day, true
+			break
+		}
+	}
+	if !n.r.unix && !math.IsNaN(n.day) && len(fixes) > 0 { // a date came after the last position
+		base, n.r.unix = n.day, true
 	}
 	for i := range fixes {
 		if i > 0 && fixes[i].tod < fixes[i-1].tod-43200 {
 			base += 86400
+		}
+		if d := fixes[i].day; d > base { // false where no date was heard yet; a stale one is smaller
+			base = d
 		}
 		fixes[i].t = base + fixes[i].tod
 	}

@@ -260,7 +260,7 @@ func TestSharedMower(t *testing.T) {
 		t.Errorf("dead reckoning: %v", err)
 	}
 	for _, name := range []string{"ranges.csv", "beacons.csv"} {
-		if _, err := importShared(t, "mower-plaza1", name); err == nil || !strings.Contains(err.Error(), "no time with positions") {
+		if _, err := importShared(t, "mower-plaza1", name); err == nil || !strings.Contains(err.Error(), "has no time") {
 			t.Errorf("%s holds no track: %v", name, err)
 		}
 	}

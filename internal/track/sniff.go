@@ -12,13 +12,19 @@ func sniff(head []byte) string {
 	if bytes.HasPrefix(trimmed, []byte("<")) {
 		return "gpx" // the reader says so when the root is another element
 	}
-	if hasSentence(text) {
+	if hasSentence(text) || looksLikeSentences(trimmed) {
 		return "nmea"
 	}
 	if len(trimmed) == 0 || bytes.IndexByte(text, 0) >= 0 {
 		return ""
 	}
 	return "csv"
+}
+
+// looksLikeSentences reports whether text begins with a sentence, whatever its checksum: the reader then
+// says what is wrong with it.
+func looksLikeSentences(b []byte) bool {
+	return len(b) > 0 && b[0] == '$' && plausible(b)
 }
 
 // hasSentence reports whether a NMEA sentence with a right checksum lies in the bytes. The
