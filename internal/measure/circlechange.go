@@ -88,7 +88,7 @@ func (r *ride) halvesDifference(b *book, f *rideplan.Figure, first, second *entr
 	if first == nil || second == nil || len(first.parts) == 0 || len(second.parts) == 0 {
 		return
 	}
-	e := entry{what: "half circles difference", letter: f.At, asked: first.asked - second.asked, value: first.value - second.value, atM: float64(f.StartM+f.EndM) / 2}
+	e := entry{what: "circle halves difference", letter: f.At, asked: first.asked - second.asked, value: first.value - second.value, atM: float64(f.StartM+f.EndM) / 2}
 	e.at = when{first.at.from, first.at.to, second.at.to, first.at.known && second.at.known}
 	e.parts = append(append([]part(nil), first.parts...), second.parts...) // both are sizes: no place, so hardly an error in common
 	b.add(e)
@@ -124,7 +124,7 @@ const overMiddle = 3.0
 // changePlace is how far past the middle, or past where two circles touch, the ridden line goes
 // over the line between the centres: positive towards the second circle.
 func (r *ride) changePlace(b *book, f *rideplan.Figure, c bendChange) {
-	e := entry{what: "change place", letter: f.At, atM: c.m}
+	e := entry{what: "circle change place", letter: f.At, atM: c.m}
 	os, covered := r.over(c.m-overMiddle, c.m+overMiddle)
 	e.at = during(os)
 	if len(os) < 7 || covered < 0.7 {

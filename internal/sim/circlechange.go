@@ -99,7 +99,7 @@ func (t *teller) circleChange(f *rideplan.Figure) {
 	if f.Asked > 0 {
 		a := t.roundPart(f, "first half", float64(f.StartM), c.m)
 		b := t.roundPart(f, "second half", c.m, float64(f.EndM))
-		t.say("half circles difference", f.At, a-b)
+		t.say("circle halves difference", f.At, a-b)
 	} else if t.r.roundOf(c.m, float64(f.EndM)) > 0.4 {
 		t.roundPart(f, "new circle", c.m, float64(f.EndM))
 		asked, _ := bestCircle(t.r.planCells(c.m, float64(f.EndM)), &rideplan.Figure{Centre: c.at.Add(c.n.Mul(7)), Asked: f.Nominal})
@@ -107,7 +107,7 @@ func (t *teller) circleChange(f *rideplan.Figure) {
 		got, _ := bestCircle(t.r.cells[lo:hi], &rideplan.Figure{Centre: asked, Asked: f.Nominal})
 		t.say("circle opening new circle", "", got.Sub(asked).Dot(c.u))
 	}
-	t.say("change place", f.At, t.crossed(c))
+	t.say("circle change place", f.At, t.crossed(c))
 }
 
 // roundOf is how far round a part of the plan goes, in half turns.
