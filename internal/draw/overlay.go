@@ -15,7 +15,7 @@ type Overlay struct {
 }
 
 // OverlayPoint is one place of an overlay. HalfWidth is the doubt either side of the line in
-// metres; Gap says that the line to this point was not recorded; Movement is the movement's
+// metres; Gap says that this point was not recorded: the line is broken there, its doubt is not; Movement is the movement's
 // number, 0 when unknown.
 type OverlayPoint struct {
 	arena.Point
@@ -33,8 +33,12 @@ type Mark struct {
 	Movement    int
 }
 
-// pieces cuts the overlay at gaps and, for one movement, to that movement.
-func (o *Overlay) pieces(movement int) [][]OverlayPoint {
+// farApart is the time in seconds between two points after which nothing joins them.
+const farApart = 2.5
+
+// pieces cuts the overlay where it is not known and, for one movement, to that movement. The line also
+// ends where it was not recorded; its doubt is drawn there too.
+func (o *Overlay) pieces(movement int, recorded bool) [][]OverlayPoint {
 	var out [][]OverlayPoint
 	var cur []OverlayPoint
 	flush := func() {
@@ -43,12 +47,13 @@ func (o *Overlay) pieces(movement int) [][]OverlayPoint {
 		}
 		cur = nil
 	}
-	for _, p := range o.Points {
-		bad := math.IsNaN(p.X) || math.IsNaN(p.Y)
-		if bad || p.Gap || (movement != 0 && p.Movement != movement) {
+	for i, p := range o.Points {
+		bad := math.IsNaN(p.X) || math.IsNaN(p.Y) || movement != 0 && p.Movement != movement
+		far := i > 0 && p.T-o.Points[i-1].T > farApart
+		if bad || far || recorded && (p.Gap || i > 0 && o.Points[i-1].Gap) {
 			flush()
 		}
-		if !bad && (movement == 0 || p.Movement == movement) {
+		if !bad {
 			cur = append(cur, p)
 		}
 	}
@@ -59,7 +64,7 @@ func (o *Overlay) pieces(movement int) [][]OverlayPoint {
 // drawDoubt is the band inside which the ride was, two thirds of the time.
 func (f frame) drawDoubt(o *Overlay, movement int) *Group {
 	g := &Group{Class: "doubts"}
-	for _, piece := range o.pieces(movement) {
+	for _, piece := range o.pieces(movement, false) {
 		var lines [][]Pt
 		for i := 1; i < len(piece); i++ {
 			a, b := piece[i-1], piece[i]
@@ -80,7 +85,7 @@ func (f frame) drawDoubt(o *Overlay, movement int) *Group {
 // drawRidden is the ridden line, the only unbroken line of a drawing.
 func (f frame) drawRidden(o *Overlay, movement int) *Group {
 	g := &Group{Class: "ride", Title: o.Label}
-	for _, piece := range o.pieces(movement) {
+	for _, piece := range o.pieces(movement, true) {
 		l := make([]Pt, len(piece))
 		for i, p := range piece {
 			l[i] = f.pt(p.Point)

@@ -352,11 +352,12 @@ func thin(r *match.Ridden) []RiddenPoint {
 	if r == nil {
 		return nil
 	}
+	all := report.Bridged(r)
 	var out []RiddenPoint
 	next := math.Inf(-1)
-	for i, s := range r.Samples {
+	for i, s := range all {
 		t := float64(s.T)
-		if t < next && i < len(r.Samples)-1 || math.IsNaN(s.X) || math.IsNaN(s.Y) {
+		if t < next && i < len(all)-1 || math.IsNaN(s.X) || math.IsNaN(s.Y) {
 			continue
 		}
 		next = t + shownEvery - 1e-6

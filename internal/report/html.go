@@ -26,6 +26,7 @@ var htmlPages = sync.OnceValue(func() *template.Template {
 		"join":    func(s []string) string { return strings.Join(s, "; ") },
 		"words":   changeWords,
 		"parts":   partWords,
+		"placed":  RiddenWords,
 		"findout": func() string { return FindOut },
 	}).Parse(pageHTML)) // embedded; the tests execute every template
 })

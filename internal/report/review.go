@@ -150,6 +150,37 @@ func reviewRecording(r *match.Ridden) *ReviewRecording {
 	return out
 }
 
+// PlacedWords says beside a drawing of the ridden line how the line came to lie there and what that
+// leaves open; "" without a recording. The ride's own placing makes every place less sure, sizes and
+// angles not.
+func PlacedWords(r *ReviewRecording) string {
+	if r == nil {
+		return ""
+	}
+	off := decimals(math.Hypot(r.ShiftSDM, r.CorrelatedSDM), 1)
+	switch r.Placement {
+	case "the ride itself":
+		return "Placed by the ride itself, no letter was surveyed: the line as a whole may lie " + off + " m or more beside where it is drawn, so no place is surer than that. Sizes and angles are not touched."
+	case "letters":
+		if off == "0.0" {
+			return "Placed by the surveyed letters."
+		}
+		return "Placed by the surveyed letters, to about " + off + " m as a whole."
+	}
+	return ""
+}
+
+// bandWords explain the ridden line beside a drawing of it.
+const bandWords = "Unbroken: as ridden. The pale band is where the line may have been, two times in three; it widens where nothing was recorded."
+
+// RiddenWords explain the ridden line beside its drawing, how it was placed first; "" without a recording.
+func RiddenWords(r *ReviewRecording) string {
+	if r == nil {
+		return ""
+	}
+	return strings.TrimSpace(PlacedWords(r) + " " + bandWords)
+}
+
 func reviewDepartures(r *match.Ridden) []ReviewDeparture {
 	out := []ReviewDeparture{}
 	for _, d := range r.Departures {
@@ -174,7 +205,7 @@ func RiddenOverlay(r *match.Ridden) *draw.Overlay {
 		return nil
 	}
 	o := &draw.Overlay{Label: "ridden", Points: make([]draw.OverlayPoint, 0, len(r.Samples))}
-	for _, s := range r.Samples {
+	for _, s := range Bridged(r) {
 		o.Points = append(o.Points, draw.OverlayPoint{Point: s.Point, HalfWidth: PlaceSD(r, s), T: float64(s.T), Movement: s.Movement, Gap: s.Gap})
 	}
 	return o

@@ -245,9 +245,10 @@ class Scrubber {
   // recorded; each place with its doubt.
   riddenOver(from, to) {
     const r = data.ride, pieces = [];
-    let piece = null;
+    let piece = null, blind = false;
     const put = (x, y, d, gap) => {
-      if (gap || !piece) pieces.push(piece = []);
+      if (gap || blind || !piece) pieces.push(piece = []);
+      blind = gap;
       piece.push({ at: this.place(x, y), d });
     };
     const end = (t) => put(at(r.t, r.x, t), at(r.t, r.y, t), at(r.t, r.d, t), false);
