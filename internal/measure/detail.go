@@ -94,9 +94,23 @@ func (r *ride) overshoot(b *book, f *rideplan.Figure, start float64) {
 		c[i] = 1 / float64(len(os))
 		e.value += c[i] * o.at.Sub(base).Dot(out)
 	}
-	e.parts = append(r.d.of(across(os, c, out)), part{fromRiding, 0.03 * 0.03})
+	e.parts = append(r.d.of(across(os, c, out)), part{fromRiding, ofWobble(wobbleOfTurn)})
 	b.add(e)
 }
+
+// wobble is how far a line wavers that is ridden well, one standard deviation in metres
+// (assumption, as in the simulated rides).
+const wobble = 0.08
+
+// What is left of that in a number, as a share: fixes are even in time, and not along the way.
+const (
+	wobbleOfBow      = 0.22
+	wobbleOfTurn     = 0.15
+	wobbleOfApproach = 0.22
+	wobbleStanding   = 0.15 // a rider sways as the horse comes to a stand
+)
+
+func ofWobble(share float64) float64 { return math.Pow(share*wobble, 2) }
 
 // overshootLength is how much of a line shows whether the turn onto it was overshot.
 const overshootLength = 5.0
@@ -129,7 +143,7 @@ func (r *ride) bow(b *book, f *rideplan.Figure, os []obs) {
 		side := o.u.Left().Mul(c[i])
 		ws[i] = weight{o.t, o.at, side.X, side.Y}
 	}
-	e.parts = append(r.d.of(ws), part{fromRiding, 0.03 * 0.03})
+	e.parts = append(r.d.of(ws), part{fromRiding, ofWobble(wobbleOfBow)})
 	b.add(e)
 }
 
@@ -149,9 +163,10 @@ func (r *ride) steadiness(b *book, f *rideplan.Figure, list, planned []float64, 
 	_, sd := meanSD(list)
 	jitter := nugget(list)
 	e.value = math.Sqrt(math.Max(0, sd*sd-jitter))
-	// errors of the two variances: the spread's own jitter, and the jitter's from twice its steps
+	// errors of the two variances: of white jitter the spread itself is off by 2/n of its square, the
+	// nugget by 7/n, and 4/n of that is common to both
 	one := jitterOf(list) // the surer of the two sizes of the jitter
-	v := (4*e.value*e.value*one + 12*one*one) / n
+	v := (4*e.value*e.value*one + 5*one*one) / n
 	e.parts = []part{{"the recorded heading", math.Pow(rootDoubt(e.value, math.Sqrt(v)), 2) + 0.15*0.15 + math.Pow(0.05*e.value, 2)}}
 	b.add(e)
 }
@@ -223,7 +238,7 @@ func (r *ride) approach(b *book, f *rideplan.Figure, os []obs, h halted) {
 		slope[i] *= scale
 		e.value += slope[i] * o.left
 	}
-	e.parts = append(r.d.of(across(in, slope, normal)), part{fromRiding, 0.03 * 0.03})
+	e.parts = append(r.d.of(across(in, slope, normal)), part{fromRiding, ofWobble(wobbleOfApproach)})
 	b.add(e)
 }
 
@@ -260,7 +275,7 @@ func (r *ride) backwardsDetail(b *book, f *rideplan.Figure, os []obs, x *fit) {
 		cz[i] -= ca[i]
 	}
 	straight.value = after - before
-	straight.parts = append(r.d.of(across(os, cz, os[0].u.Left())), part{fromRiding, 0.04 * 0.04})
+	straight.parts = append(r.d.of(across(os, cz, os[0].u.Left())), part{fromRiding, ofWobble(wobbleStanding)})
 	b.add(straight)
 	r.forwardFirst(b, f, os, x)
 }
@@ -274,7 +289,7 @@ func (r *ride) forwardFirst(b *book, f *rideplan.Figure, os []obs, x *fit) {
 	}
 	e.value = math.Max(0, x.theta[8])
 	c, fromPriors := x.weights([]float64{0, 0, 0, 0, 0, 0, 0, 0, 1})
-	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + x.riding(timesOf(os), c, r.d.white) + 0.04*0.04 + math.Pow(0.1*e.value, 2)})
+	e.parts = append(r.d.of(along(os, c)), part{fromRiding, fromPriors + x.riding(timesOf(os), c, r.d.white) + 0.02*0.02 + math.Pow(0.05*e.value, 2)})
 	b.add(e)
 }
 
@@ -346,6 +361,6 @@ func (r *ride) lengthOfChange(b *book, f *rideplan.Figure, ridden *riddenWay, w 
 const (
 	// shapeOfChange is how far an even change of speed that fits best is from one that lasts as long
 	// by its spread in time, where the horse changes softly or suddenly, as a share.
-	shapeOfChange                 = 0.2
+	shapeOfChange                 = 0.23
 	longestChange, shortestChange = 4.99, 0.11 // s: where the fit ends
 )

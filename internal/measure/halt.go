@@ -87,7 +87,7 @@ func (r *ride) halt(b *book, f *rideplan.Figure) {
 			unseen = 0.3
 		}
 		unseen = math.Min(unseen, 0.4*math.Max(got.still(), 0.3)) // it hides in what looks like standing
-		place.parts = append(place.parts, part{fromRiding, 0.05 * 0.05})
+		place.parts = append(place.parts, part{fromRiding, 0.03 * 0.03})
 		dur.parts = append(dur.parts, part{fromStep, unseen * unseen})
 	}
 	r.haltPlace(b, place, f, os, got)
@@ -146,7 +146,7 @@ func (r *ride) haltPlace(b *book, e entry, f *rideplan.Figure, os []obs, h halte
 	}
 	e.value = h.theta[2] - float64(f.StartM) + r.plan.SampleAtM(f.StartM).Point.Sub(asked).Dot(u)
 	c, fromPriors := h.weights([]float64{0, 0, 1, 0, 0, 0, 0})
-	e.parts = append(e.parts, append(r.d.of(along(os, c)), part{fromRiding, fromPriors + h.riding(h.ts, c, r.d.white) + 0.03*0.03})...)
+	e.parts = append(e.parts, append(r.d.of(along(os, c)), part{fromRiding, fromPriors + h.riding(h.ts, c, r.d.white) + 0.015*0.015})...)
 	b.add(e)
 }
 

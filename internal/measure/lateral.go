@@ -109,11 +109,15 @@ func (r *ride) angle(b *book, f *rideplan.Figure) {
 	jitter := jitterOf(list)
 	seconds := os[len(os)-1].t - os[0].t
 	e.value = mean
-	// what is not jitter is alike over about a second; a third of a degree is left of any pair of antennas
-	e.parts = append(r.d.of(lineTurn(os)), part{"the recorded heading", jitter/float64(len(list)) + math.Max(0, sd*sd-jitter)/math.Max(seconds, 1) + 0.3*0.3})
+	// the body's own swaying is part of its mean angle, but for what even times weigh other than even
+	// metres; a third of a degree is left of any pair of antennas
+	e.parts = append(r.d.of(lineTurn(os)), part{"the recorded heading", jitter/float64(len(list)) + swayLeft*swayLeft*math.Max(0, sd*sd-jitter) + 0.3*0.3})
 	b.add(e)
 	r.steadiness(b, f, list, planned, seconds)
 }
+
+// swayLeft is the share of the body's swaying that is left in its mean angle.
+const swayLeft = 0.1
 
 // lineTurn is how much the direction of the ridden line, in degrees, moves with each fix.
 func lineTurn(os []obs) []weight {

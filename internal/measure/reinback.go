@@ -34,7 +34,7 @@ const (
 	// stoodLeast is how many seconds a horse must stand for the place it goes back from to be sharp.
 	stoodLeast = 0.8 + stepTakes
 	// usualStep is how many metres it may have gone forward where that cannot be seen (assumption).
-	usualStep = 0.2
+	usualStep = 0.06
 )
 
 // steppedForward fits the rein-back that follows a halt at metre m: when the horse began to step
@@ -102,7 +102,7 @@ func (r *ride) reinBack(b *book, f *rideplan.Figure) {
 	}
 	e.value = x.theta[4] - x.theta[5]
 	c, fromPriors := x.weights([]float64{0, 0, 0, 0, 1, -1, 0, 0, 0})
-	e.parts = append(e.parts, append(r.d.of(along(os, c)), part{fromRiding, fromPriors + x.riding(timesOf(os), c, r.d.white) + 0.03*0.03})...)
+	e.parts = append(e.parts, append(r.d.of(along(os, c)), part{fromRiding, fromPriors + x.riding(timesOf(os), c, r.d.white) + 0.015*0.015})...)
 	b.add(e)
 	r.backwardsDetail(b, f, os, x)
 }

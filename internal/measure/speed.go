@@ -12,6 +12,7 @@ import (
 type stretch struct {
 	variety gait.Variety
 	a, z    float64 // metres of the plan
+	whole   float64 // metres, what is left out at either end with it
 }
 
 const (
@@ -43,7 +44,7 @@ func (r *ride) stretches(a, z float64) []stretch {
 		if p := v.PaceOf(); p != gait.Halt && p != gait.ReinBack && ss[i].Speed > 0.5 {
 			a, z := float64(ss[i].M), float64(ss[j].M)
 			ease := math.Max(0, math.Min(awayFrom, (z-a-shortestStretch)/2))
-			out = append(out, stretch{v, a + ease, z - ease})
+			out = append(out, stretch{v, a + ease, z - ease, z - a})
 		}
 		i = j + 1
 	}
@@ -67,24 +68,42 @@ func (r *ride) speed(b *book) {
 	}
 	c, value := r.speedWeights(os)
 	e.value = value
-	e.parts = append(r.d.of(c), part{fromRiding, math.Pow(0.007*value, 2) + math.Pow(edgeShare*r.halves(os), 2)})
+	e.parts = append(r.d.of(c), part{fromRiding, r.unlikeMean(os, value)})
 	b.add(e)
 }
 
-// edgeShare is what a mean speed moves with the speed's change over its stretch: the ends of
-// it are known to half a metre or so, and count for less than the middle.
-const edgeShare = 0.1
+const (
+	// wavering is the share by which the way ridden is longer or shorter than what its fixes show
+	// of it: a line that wavers a little to either side of the plan's.
+	wavering = 0.002
+	// littleOf is the share of a speed that counts for little in it.
+	littleOf = 0.003
+	// endsKnown is to how many metres the ends of a stretch are known.
+	endsKnown = 0.4
+)
 
-// halves is the speed of the second half of some fixes less that of the first: where it is
-// large, the mean depends on where exactly the stretch begins and ends.
+// unlikeMean is the variance of a mean speed that is not the recorder's. Where the speed changes
+// over the stretch the mean depends on where exactly it ends, and its edges count for less than
+// its middle.
+func (r *ride) unlikeMean(os []obs, value float64) float64 {
+	n := len(os)
+	way := math.Max(os[n-1].m-os[0].m, 1)
+	edges := float64(r.edgeCount(os)) / float64(n)
+	return math.Pow(wavering*value, 2) + math.Pow((edges+endsKnown/way)*r.halves(os), 2)
+}
+
+// halves is by how much the speeds of the two halves of some fixes differ beyond what the
+// recorder's error makes of equal ones: where it is large, the mean depends on where exactly the
+// stretch begins and ends.
 func (r *ride) halves(os []obs) float64 {
 	k := len(os) / 2
 	if k < 3 {
 		return 0
 	}
-	_, a := r.speedWeights(os[:k])
-	_, b := r.speedWeights(os[k:])
-	return b - a
+	wa, a := r.speedWeights(os[:k])
+	wb, b := r.speedWeights(os[k:])
+	noise, _ := sum(r.d.of(joined(wa, -1, wb, 1)))
+	return math.Sqrt(math.Max(0, (b-a)*(b-a)-noise*noise))
 }
 
 // meanSpeed is way over time of exact samples.
@@ -140,11 +159,14 @@ func wayShares(os []obs) []float64 {
 	return out
 }
 
-// edgeCount is how many fixes at either end are averaged: a tenth of the stretch for a fine
-// recorder, up to a third for a coarse one.
+// edgeCount is how many fixes at either end are averaged: as many as it takes for their jitter
+// to count for little in the speed, at most a third of the stretch. More would only leave out
+// what the ends themselves were ridden at.
 func (r *ride) edgeCount(os []obs) int {
-	share := 0.1 + 0.23*math.Min(1, r.d.white/0.3)
-	return max(1, int(share*float64(len(os))))
+	n := len(os)
+	way := math.Max(os[n-1].m-os[0].m, 1)
+	k := 2 * math.Pow(r.d.white/(littleOf*way), 2)
+	return int(clamp(math.Ceil(k), 1, math.Max(1, float64(n)/3)))
 }
 
 // bigger measures a medium, lengthened or extended pace: how much faster than the pace
@@ -180,8 +202,7 @@ func (r *ride) bigger(b *book, f *rideplan.Figure) {
 	wb, vb := r.speedWeights(ob)
 	wf, vf := r.speedWeights(of)
 	gain.value = 100 * (vf/vb - 1)
-	gain.parts = append(r.d.of(joined(wb, -100*vf/(vb*vb), wf, 100/vb)), part{fromRiding, math.Pow(100*0.011*vf/vb, 2)},
-		part{fromRiding, math.Pow(100*edgeShare*r.halves(of)/vb, 2) + math.Pow(100*edgeShare*r.halves(ob)*vf/(vb*vb), 2)})
+	gain.parts = append(r.d.of(joined(wb, -100*vf/(vb*vb), wf, 100/vb)), part{fromRiding, 1e4 * (r.unlikeMean(of, vf)/(vb*vb) + r.unlikeMean(ob, vb)*math.Pow(vf/(vb*vb), 2))})
 	b.add(gain)
 	r.heldShare(b, held, of, vb, vf0-vb0)
 }
@@ -218,15 +239,15 @@ func (r *ride) paceBefore(f *rideplan.Figure) (stretch, bool) {
 }
 
 // heldShare is the share of the stretch on which at least half of the gain was kept that the
-// ride showed at its best, in eighths. Against the planned gain a pace that was never made
-// big, or a slow horse, would be called given up.
+// ride showed at its best. Against the planned gain a pace that was never made big, or a slow
+// horse, would be called given up.
 func (r *ride) heldShare(b *book, e entry, os []obs, base, planned float64) {
-	eighths, ok := r.eighths(os)
+	list, ok := r.pieces(os, pieceParts)
 	if !ok {
 		b.cannot(e, "the speed cannot be followed finely enough")
 		return
 	}
-	best, sd := bestOf(eighths)
+	best, sd := bestOf(list)
 	half := (best - base) / 2
 	switch {
 	case half < 0.15*planned:
@@ -236,47 +257,97 @@ func (r *ride) heldShare(b *book, e entry, os []obs, base, planned float64) {
 		b.cannot(e, "the speed cannot be followed finely enough")
 		return
 	}
-	var kept, v float64
-	for _, x := range eighths {
-		p := tail((x.speed - base - half) / math.Hypot(x.sd, usualUneven*x.speed))
-		kept += p * x.share
-		v += p * (1 - p) * x.share * x.share
+	for _, parts := range []int{4 * pieceParts, 2 * pieceParts} { // the finest that the recorder allows
+		if fine, ok := r.pieces(os, parts); ok && worst(fine) < half/5 {
+			list = fine
+			break
+		}
 	}
+	kept, v := keptShare(list, base+half)
+	more, _ := keptShare(list, base+half-sd/2)
+	less, _ := keptShare(list, base+half+sd/2)
+	v += (more - less) * (more - less) / 4 // the edge at which it counts as kept is itself in doubt
+	way := math.Max(os[len(os)-1].m-os[0].m, 1)
 	e.value = 100 * math.Min(1, kept)
-	// the edge of the part held lies somewhere in an eighth
-	e.parts = []part{{fromRiding, 1e4 * (v + 1.0/(8*8*12))}}
+	step := 1 / float64(len(list)) // the place where it is given up lies anywhere in one
+	e.parts = []part{{fromRiding, 1e4 * (v + math.Pow(endsKnown/way, 2) + step*step/12)}}
 	b.add(e)
 }
 
-// eighth is the speed over an eighth of a stretch and its share of the way.
-type eighth struct{ speed, sd, share float64 }
-
-// eighths splits a stretch; ok is false when it holds too few fixes.
-func (r *ride) eighths(os []obs) (out []eighth, ok bool) {
-	const n = 8
-	last := len(os) - 1
-	total := os[last].s - os[0].s
-	for k := range n {
-		lo, hi := k*last/n, (k+1)*last/n
-		if hi-lo < 2 {
-			return nil, false
+// keptShare is the share of the way ridden faster than edge, and its variance.
+func keptShare(list []piece, edge float64) (kept, v float64) {
+	open := make([]float64, len(list)) // how open each piece is, as a share of the way
+	for i, x := range list {
+		p := tail((x.speed - edge) / math.Hypot(x.sd, usualUneven*x.speed))
+		kept += p * x.share
+		open[i] = math.Sqrt(p*(1-p)) * x.share
+	}
+	for i := range open { // pieces that overlap are open together
+		for j := max(0, i-overlap); j < min(len(open), i+overlap+1); j++ {
+			v += open[i] * open[j] * (1 - math.Abs(float64(i-j))/overlap)
 		}
-		ws, v := r.speedWeights(os[lo : hi+1])
+	}
+	return kept, v
+}
+
+const (
+	pieceParts = 8 // a piece is so small a part of its stretch, or finer
+	overlap    = 4 // windows begin within one window's length
+)
+
+// piece is the speed over an eighth of a stretch or less, and the share of the way that its middle
+// stands for.
+type piece struct{ speed, sd, share float64 }
+
+// pieces slide over a stretch, each one of so many parts of it: where a pace is given up, the speed of the one around that
+// place is halfway down. ok is false when the stretch holds too few fixes.
+func (r *ride) pieces(os []obs, parts int) (out []piece, ok bool) {
+	last := len(os) - 1
+	n := last / parts
+	if n < 2 {
+		return nil, false
+	}
+	total := math.Max(os[last].m-os[0].m, 1)
+	var mids []float64
+	for k := 0; k <= overlap*(parts-1); k++ {
+		lo := k * (last - n) / (overlap * (parts - 1))
+		part := os[lo : lo+n+1]
+		ws, v := r.speedWeights(part)
 		sd, _ := sum(r.d.of(ws))
-		out = append(out, eighth{v, sd, (os[hi].s - os[lo].s) / total})
+		out = append(out, piece{speed: v, sd: sd})
+		mids = append(mids, ((part[n/2].m+part[(n+1)/2].m)/2-os[0].m)/total) // the middle in time
+	}
+	for k := range out {
+		from, to := 0.0, 1.0
+		if k > 0 {
+			from = (mids[k-1] + mids[k]) / 2
+		}
+		if k+1 < len(out) {
+			to = (mids[k] + mids[k+1]) / 2
+		}
+		out[k].share = math.Max(to-from, 0)
 	}
 	return out, true
 }
 
-// bestOf is the mean of the two fastest neighbouring eighths, and the largest doubt of one.
-func bestOf(list []eighth) (best, sd float64) {
+// bestOf is the fastest mean of two pieces that follow on each other, less what their doubt alone
+// would put on top of it, and the largest doubt of one.
+func bestOf(list []piece) (best, sd float64) {
+	sd = worst(list)
 	for i, x := range list {
-		sd = math.Max(sd, x.sd)
-		if i > 0 {
-			best = math.Max(best, (x.speed+list[i-1].speed)/2)
+		if i >= overlap {
+			best = math.Max(best, (x.speed+list[i-overlap].speed)/2)
 		}
 	}
-	return best, sd
+	return best - 0.5*sd, sd
+}
+
+// worst is the largest doubt of a piece's speed.
+func worst(list []piece) (sd float64) {
+	for _, x := range list {
+		sd = math.Max(sd, x.sd)
+	}
+	return sd
 }
 
 // isBigger says whether a figure is a pace to be shown bigger than the one before.
