@@ -118,48 +118,51 @@ func (r *ride) newCircle(b *book, f *rideplan.Figure, c bendChange) {
 	b.add(e)
 }
 
-// overMiddle is how far either side of the change of bend the ride is read, in metres.
-const overMiddle = 3.0
+// How far either side of the line between the centres, in metres along the way of travel, the ride is
+// read by a curve of the third degree: less where the recorder is fine enough for it, so that an odd
+// shape of the change matters less.
+const (
+	overMiddle  = 3.5
+	closeMiddle = 2.2
+	fineMiddle  = 0.03 // metres of doubt from jitter up to which a recorder is fine enough
+)
 
 // changePlace is how far past the middle, or past where two circles touch, the ridden line goes
 // over the line between the centres: positive towards the second circle.
 func (r *ride) changePlace(b *book, f *rideplan.Figure, c bendChange) {
 	e := entry{what: "circle change place", letter: f.At, atM: c.m}
-	os, covered := r.over(c.m-overMiddle, c.m+overMiddle)
-	e.at = during(os)
-	if len(os) < 7 || covered < 0.7 {
-		b.cannot(e, "too little of the change was recorded")
-		return
+	os, covered := r.over(c.m-overMiddle-2, c.m+overMiddle+2)
+	reach := overMiddle
+	if 1.5*r.d.white/math.Sqrt(math.Max(1, float64(len(os))*2*closeMiddle/(2*overMiddle+4))) < fineMiddle {
+		reach = closeMiddle
 	}
-	var a m3
-	var g [3]float64
-	rows := make([][3]float64, len(os))
+	x, y, near := make([]float64, len(os)), make([]float64, len(os)), []int(nil)
 	for i, o := range os {
-		x := o.at.Sub(c.at).Dot(c.u) / overMiddle
-		rows[i] = [3]float64{1, x, x * math.Abs(x)} // one bend before, the other after
-		for j := range 3 {
-			for k := range 3 {
-				a[j][k] += rows[i][j] * rows[i][k]
-			}
-			g[j] += rows[i][j] * o.at.Sub(c.at).Dot(c.n)
+		x[i], y[i] = o.at.Sub(c.at).Dot(c.n), o.at.Sub(c.at).Dot(c.u)
+		if math.Abs(y[i]) <= reach {
+			near = append(near, i)
 		}
 	}
-	inv, ok := a.inverse()
-	if !ok {
-		b.cannot(e, "too little of the change was recorded")
+	e.at = during(os)
+	why := "too little of the change was recorded"
+	if len(near) < 6 || covered < 0.7 || y[near[0]] > -reach/2 || y[near[len(near)-1]] < reach/2 {
+		b.cannot(e, why)
 		return
 	}
-	x := inv.mul(g)
-	e.value = x[0]
-	ws := make([]weight, len(os))
+	co, sol, ok := powers(near, x, y, 0, reach, 3)
+	if !ok {
+		b.cannot(e, why)
+		return
+	}
+	e.value = co[0]
+	ws := make([]weight, len(near))
 	var rms float64
-	for i, o := range os {
-		by := inv[0][0]*rows[i][0] + inv[0][1]*rows[i][1] + inv[0][2]*rows[i][2]
-		slope := (x[1] + 2*x[2]*math.Abs(rows[i][1])) / overMiddle
-		d := c.n.Sub(c.u.Mul(slope)).Mul(by)
-		ws[i] = weight{o.t, o.at, d.X, d.Y}
-		miss := o.at.Sub(c.at).Dot(c.n) - x[0] - x[1]*rows[i][1] - x[2]*rows[i][2]
-		rms += miss * miss / float64(max(1, len(os)-3))
+	for k, i := range near {
+		u := y[i] / reach
+		slope := (co[1] + 2*co[2]*u + 3*co[3]*u*u) / reach
+		d := c.n.Sub(c.u.Mul(slope)).Mul(sol.At(0, k))
+		ws[k] = weight{os[i].t, os[i].at, d.X, d.Y}
+		rms += math.Pow(x[i]-horner(co, u), 2) / float64(max(1, len(near)-4))
 	}
 	e.parts = append(r.d.of(ws), part{fromRiding, 0.04*0.04 + math.Max(0, rms-1.4*r.d.white*r.d.white)})
 	b.add(e)

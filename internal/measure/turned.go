@@ -20,15 +20,17 @@ type turned struct {
 }
 
 const (
-	overTurn = 4.0 // metres either side over which the furthest point is read off a curve
-	atLevel  = 2.0 // metres either side of a place over which the ride is taken as straight
-	nearer   = 1.0 // metres nearer at which a turning point's beginning and end are read
-	leastDip = 0.3 // metres to the side that any turning point must show on both sides
+	overTurn  = 4.0  // metres either side over which the furthest point is read off a curve,
+	closeTurn = 2.5  // and where the recorder is fine enough: a sharp turn is cut off by less
+	fineTurn  = 0.04 // metres of doubt from jitter up to which it is
+	atLevel   = 2.0  // metres either side of a place over which the ride is taken as straight
+	nearer    = 1.0  // metres nearer at which a turning point's beginning and end are read
+	leastDip  = 0.3  // metres to the side that any turning point must show on both sides
 )
 
 // turnOf reads a turning point off some fixes; ok is false where they do not come nearer on both
 // sides of it.
-func turnOf(os []obs, c handChange) (turned, bool) {
+func turnOf(os []obs, c handChange, white float64) (turned, bool) {
 	t := turned{change: c, os: os, reachW: make([]arena.Point, len(os)), placeW: make([]arena.Point, len(os))}
 	if len(os) < 8 {
 		return t, false
@@ -38,8 +40,11 @@ func turnOf(os []obs, c handChange) (turned, bool) {
 		x[i], y[i] = o.at.Dot(c.out), o.at.Dot(c.along)
 	}
 	top := furthest(x, y)
-	for range 2 { // the second time about the top found
-		if top = t.curve(x, y, top); math.IsNaN(top) {
+	for _, over := range []float64{overTurn, overTurn, closeTurn} { // again about the top found
+		if over == closeTurn && 2*white/math.Sqrt(2*closeTurn*density(y)) > fineTurn {
+			break
+		}
+		if top = t.curve(x, y, top, over); math.IsNaN(top) {
 			return t, false
 		}
 	}
@@ -72,17 +77,17 @@ func furthest(x, y []float64) float64 {
 
 // curve fits a curve of the fourth degree about y = at, writes down its highest point, and
 // returns where that is. NaN when there is none.
-func (t *turned) curve(x, y []float64, at float64) float64 {
+func (t *turned) curve(x, y []float64, at, over float64) float64 {
 	var idx []int
 	for i := range y {
-		if math.Abs(y[i]-at) <= overTurn {
+		if math.Abs(y[i]-at) <= over {
 			idx = append(idx, i)
 		}
 	}
 	if len(idx) < 7 {
 		return math.NaN()
 	}
-	co, sol, ok := powers(idx, x, y, at, overTurn, 4)
+	co, sol, ok := powers(idx, x, y, at, over, 4)
 	if !ok {
 		return math.NaN()
 	}
@@ -100,17 +105,23 @@ func (t *turned) curve(x, y []float64, at float64) float64 {
 			by += sol.At(j, k) * p
 			p *= v
 		}
-		u := (y[i] - at) / overTurn
-		t.reachW[i] = t.change.moves((horner(co, u+0.01) - horner(co, u-0.01)) / (0.02 * overTurn)).Mul(by)
+		u := (y[i] - at) / over
+		t.reachW[i] = t.change.moves((horner(co, u+0.01) - horner(co, u-0.01)) / (0.02 * over)).Mul(by)
 		t.rms += math.Pow(x[i]-horner(co, u), 2) / float64(max(1, len(idx)-5))
 	}
 	t.rms = math.Sqrt(t.rms)
-	return at + v*overTurn
+	return at + v*over
 }
 
-// miss is the variance by which a curve that does not fit leaves the furthest point.
+// density is how many fixes there are to the metre.
+func density(y []float64) float64 {
+	return float64(len(y)-1) / math.Max(1, math.Abs(y[len(y)-1]-y[0]))
+}
+
+// miss is the variance by which a curve that does not fit leaves the furthest point: three times what is
+// left of it, as for a sharp turn.
 func (t *turned) miss(white float64) float64 {
-	return math.Max(0, t.rms*t.rms-1.4*white*white)
+	return 9 * math.Max(0, t.rms*t.rms-1.4*white*white)
 }
 
 // crossing is where the ride passes a level before (dir -1) or after (1) the turning point, by a

@@ -13,7 +13,7 @@ import (
 // other.
 type handChange struct {
 	m       float64     // metre of the plan
-	lo, hi  float64     // half of the way to the turning points beside it
+	lo, hi  float64     // most of the way to the turning points beside it
 	out     arena.Point // to the side that is reached there
 	along   arena.Point // the way the horse goes on along the arena
 	axis    float64     // of the line that the sides are counted from, along out
@@ -110,11 +110,14 @@ func (r *ride) handChanges(mv *rideplan.Movement, z *rideplan.Figure) []handChan
 	return out
 }
 
+// mostOfLeg is the share of the ways before and after a turning point in which it is looked for.
+const mostOfLeg = 0.85
+
 // handChange is the turning point between two works to the side; the sides are counted from the
 // centre line.
 func (r *ride) handChange(f, g *rideplan.Figure) (handChange, bool) {
 	c := handChange{m: float64(f.EndM+g.StartM) / 2, side: f.Hand}
-	c.lo, c.hi = c.m-0.55*float64(f.EndM-f.StartM), c.m+0.55*float64(g.EndM-g.StartM)
+	c.lo, c.hi = c.m-mostOfLeg*float64(f.EndM-f.StartM), c.m+mostOfLeg*float64(g.EndM-g.StartM)
 	a, _, _ := r.dirs(float64(f.StartM))
 	z, _, _ := r.dirs(float64(g.EndM))
 	c.along = arena.Point{Y: math.Copysign(1, z.Y-a.Y)}
@@ -130,7 +133,7 @@ func (r *ride) handChange(f, g *rideplan.Figure) (handChange, bool) {
 func (r *ride) turningPoint(b *book, c handChange) (turned, bool) {
 	reach := entry{what: "turning point " + string(c.side), kind: "turning point", letter: c.letter, nominal: c.nominal, atM: c.m}
 	place := entry{what: "turning point place " + string(c.side), kind: "turning point place", letter: c.letter, atM: c.m}
-	want, ok := turnOf(r.planned(c.lo, c.hi), c)
+	want, ok := turnOf(r.planned(c.lo, c.hi), c, r.d.white)
 	if !ok {
 		return turned{}, false
 	}
@@ -142,7 +145,7 @@ func (r *ride) turningPoint(b *book, c handChange) (turned, bool) {
 	}
 	os, covered := r.over(c.lo, c.hi)
 	reach.at, place.at = during(os), during(os)
-	got, ok := turnOf(os, c)
+	got, ok := turnOf(os, c, r.d.white)
 	if len(os) < 8 || covered < 0.7 || !ok {
 		why := "too little of the turning point was recorded, or the ride does not turn to the other side here"
 		b.cannot(reach, why)
@@ -150,7 +153,7 @@ func (r *ride) turningPoint(b *book, c handChange) (turned, bool) {
 		return turned{}, false
 	}
 	reach.value = got.reach - c.axis
-	reach.parts = append(r.d.of(weighed(os, got.reachW, 1)), part{fromRiding, 0.03*0.03 + got.miss(r.d.white)})
+	reach.parts = append(r.d.of(weighed(os, got.reachW, 1)), part{fromRiding, 0.05*0.05 + got.miss(r.d.white)})
 	b.add(reach)
 	place.value = got.place - want.place
 	place.parts = append(r.d.of(weighed(os, got.placeW, 1)), part{fromRiding, math.Pow(placeWobble, 2)})
@@ -184,7 +187,7 @@ func (r *ride) sides(b *book, f *rideplan.Figure, left, right []turned) {
 			e.value += k * (t.reach - axis)
 			e.asked += k * (t.asked - axis)
 			ws = append(ws, weighed(t.os, t.reachW, k)...)
-			riding += k * k * (0.03*0.03 + t.miss(r.d.white))
+			riding += k * k * (0.05*0.05 + t.miss(r.d.white))
 			at.from, at.to = math.Min(at.from, t.os[0].t), math.Max(at.to, t.os[len(t.os)-1].t)
 		}
 	}

@@ -189,7 +189,7 @@ func (r *rider) secondOfTwo(f *rideplan.Figure) bool {
 // turning says how far to the side a turning point was, and where along the arena: the middle
 // between where the line is a metre nearer before it and after it.
 func (t *teller) turning(x sideTurn) (reach float64, ok bool) {
-	lo, hi := t.cellsIn(x.m-0.55*(x.m-x.from), x.m+0.55*(x.to-x.m))
+	lo, hi := t.cellsIn(x.m-0.85*(x.m-x.from), x.m+0.85*(x.to-x.m))
 	cs := t.r.cells[lo:hi]
 	ridden, planned := make([]arena.Point, len(cs)), make([]arena.Point, len(cs))
 	for i, c := range cs {
