@@ -102,17 +102,10 @@ func jsonProblem(name string, b []byte, err error) sheet.Problem {
 }
 
 func printComparison(w io.Writer, c diagnose.Comparison) {
-	for _, m := range c.Movements {
-		change := "no marks"
-		if m.MarkChange != nil {
-			change = fmt.Sprintf("%+.1f", *m.MarkChange)
-		}
-		fmt.Fprintf(w, "%2d  mark %s  %s\n", m.Number, change, m.Reason)
-		for _, q := range m.Measures {
-			if q.Before == nil || q.After == nil {
-				continue
-			}
-			fmt.Fprintf(w, "      %s: %.2f then %.2f: %s\n", q.What, *q.Before, *q.After, q.Verdict)
+	for _, r := range report.CompareRows(c) {
+		fmt.Fprintf(w, "%2d  %s: %s\n", r.Number, r.Verdict, r.Reason)
+		for _, words := range r.Measures {
+			fmt.Fprintln(w, "     ", words)
 		}
 	}
 	for _, s := range c.Summary {

@@ -270,7 +270,7 @@ func cautions(before, after RideFacts, w marking, c Comparison) []string {
 	if w.before == 0 || w.after == 0 {
 		out = append(out, "At least one ride has no marks: nothing is said of marks gained or lost.")
 	} else if !w.same {
-		out = append(out, "Different people marked the two rides: judges differ in level, so compare movements with the rest of the same ride (relative_change).")
+		out = append(out, "Different people marked the two rides: judges differ in level, so compare movements with the rest of the same ride.")
 	}
 	if c.Measured.Compared == 0 {
 		out = append(out, "Nothing measured can be compared: at least one ride has no usable recording.")

@@ -311,7 +311,19 @@ func pressurePoints(p *rideplan.Plan) []Pressure {
 	sort.SliceStable(all, func(i, j int) bool { return all[i].d.Pressure > all[j].d.Pressure })
 	for _, x := range all[:min(5, len(all))] {
 		out = append(out, Pressure{Movement: x.m, What: x.d.What, Letter: x.d.Letter, AtS: float64(x.d.At), Needs: float64(x.d.Needs), Has: float64(x.d.Has),
-			Prepare: fmt.Sprintf("begin to prepare %.0f strides before %s", math.Ceil(x.d.NeedsStrides), x.d.Letter)})
+			Prepare: prepareWords(x.d.NeedsStrides, x.d.Letter)})
 	}
 	return out
+}
+
+// prepareWords says how many strides before a letter preparing begins.
+func prepareWords(strides float64, letter string) string {
+	switch n := math.Ceil(strides - 1e-9); {
+	case !(n > 0):
+		return "nothing has to be prepared before " + letter
+	case n == 1:
+		return "begin to prepare one stride before " + letter
+	default:
+		return fmt.Sprintf("begin to prepare %.0f strides before %s", n, letter)
+	}
 }

@@ -9,8 +9,8 @@ import (
 	"ringcraft/internal/measure"
 )
 
-// compareRow is one movement of a comparison in words.
-type compareRow struct {
+// CompareRow is one movement of a comparison in words.
+type CompareRow struct {
 	Number   int
 	Mark     string
 	Measures []string
@@ -24,8 +24,8 @@ func CompareHTML(w io.Writer, c diagnose.Comparison, facts string) error {
 		htmlHead
 		Headline, Facts   string
 		Summary, Cautions []string
-		Rows              []compareRow
-	}{htmlHead: head(c.Sheet + ": before and after"), Headline: compareHeadline(c), Facts: facts, Summary: c.Summary, Cautions: compareCautions(c), Rows: compareRows(c)}
+		Rows              []CompareRow
+	}{htmlHead: head(c.Sheet + ": before and after"), Headline: compareHeadline(c), Facts: facts, Summary: c.Summary, Cautions: compareCautions(c), Rows: CompareRows(c)}
 	return htmlPages().ExecuteTemplate(w, "compare", v)
 }
 
@@ -37,11 +37,11 @@ func ComparePDF(w io.Writer, c diagnose.Comparison, facts string) error {
 		p.bullet("–", 3.6, s)
 	}
 	for _, s := range compareCautions(c) {
-		p.bullet("!", 3.4, s)
+		p.careful(3.4, s)
 	}
 	p.y += 2
 	var rows [][]string
-	for _, r := range compareRows(c) {
+	for _, r := range CompareRows(c) {
 		words := strings.Join(r.Measures, "; ")
 		if words == "" {
 			words = r.Reason
@@ -71,10 +71,12 @@ func compareCautions(c diagnose.Comparison) []string {
 	return out
 }
 
-func compareRows(c diagnose.Comparison) []compareRow {
-	var out []compareRow
+// CompareRows says a comparison movement by movement: what changed by more than noise in words, the rest
+// counted.
+func CompareRows(c diagnose.Comparison) []CompareRow {
+	var out []CompareRow
 	for _, m := range c.Movements {
-		r := compareRow{Number: m.Number, Verdict: m.Verdict, Reason: m.Reason}
+		r := CompareRow{Number: m.Number, Verdict: m.Verdict, Reason: m.Reason}
 		if m.MarkChange != nil {
 			r.Mark = Signed(*m.MarkChange, 1)
 		}

@@ -27,6 +27,10 @@ var htmlPages = sync.OnceValue(func() *template.Template {
 		"words":   changeWords,
 		"parts":   partWords,
 		"placed":  RiddenWords,
+		"lost":    WorthSaying,
+		"told":    Told,
+		"untold":  untoldWords,
+		"lacks":   NotRecorded,
 		"findout": func() string { return FindOut },
 	}).Parse(pageHTML)) // embedded; the tests execute every template
 })

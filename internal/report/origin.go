@@ -27,8 +27,9 @@ type Origin struct {
 // onePlace is how far apart in metres the ends of a stretch may lie to be shown as one place.
 const onePlace = 1.0
 
-// OriginOf finds where a measure comes from; line is the ride, nil without a recording.
-func OriginOf(m measure.Measure, p *rideplan.Plan, line []Instant) Origin {
+// OriginOf finds where a measure of a movement comes from: its own stretch, or the whole movement where it
+// is put together from several; line is the ride, nil without a recording.
+func OriginOf(m measure.Measure, mv *ReviewMovement, p *rideplan.Plan, line []Instant) Origin {
 	o := Origin{From: -1, To: -1, AskedFrom: -1, AskedTo: -1, AskedAt: -1}
 	if m.AtM != nil {
 		o.AskedAt = hundredth(*m.AtM)
@@ -38,6 +39,8 @@ func OriginOf(m measure.Measure, p *rideplan.Plan, line []Instant) Origin {
 		o.From, o.To = hundredth(*m.FromS), hundredth(*m.ToS)
 	case m.AtS != nil:
 		o.From, o.To = hundredth(*m.AtS), hundredth(*m.AtS)
+	case len(line) > 0 && mv.StartS != nil && mv.EndS != nil:
+		o.From, o.To = hundredth(*mv.StartS), hundredth(*mv.EndS)
 	}
 	if o.From >= 0 {
 		o.Point = stoodAt(line, o.From, o.To)

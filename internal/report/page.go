@@ -103,6 +103,16 @@ func (p *pages) bullet(sign string, size float64, words string) {
 	p.y += 1
 }
 
+// careful writes what the reader must mind, with a bar beside it as on the pages.
+func (p *pages) careful(size float64, words string) {
+	lines := draw.Wrap(words, size, p.width()-6, false)
+	h := float64(len(lines)) * size * 1.35
+	p.need(h)
+	p.strokes(1.2, []draw.Pt{{X: edge + 1, Y: p.y}, {X: edge + 1, Y: p.y + h - 0.3*size}})
+	p.para(edge+6, p.width()-6, size, false, words)
+	p.y += 1
+}
+
 // rule draws a line across the text.
 func (p *pages) rule(weight float64) {
 	p.strokes(weight, []draw.Pt{{X: edge, Y: p.y}, {X: pageW - edge, Y: p.y}})

@@ -190,7 +190,7 @@ func CallPDF(w io.Writer, s CallScript) error {
 	p := newPages(s.Sheet+": to call", s.Sheet)
 	p.title(s.Sheet, fmt.Sprintf("Each call ends %s s before its movement · about %s · %s", decimals(s.LeadS, 1), duration(s.TotalS), plural(len(s.Calls), "call", "calls")))
 	for _, n := range append(allowedWords(s), s.Notes...) {
-		p.bullet("!", 3.4, n)
+		p.careful(3.4, n)
 	}
 	for _, c := range s.Calls {
 		lines := draw.Wrap(c.Words, 5.4, p.width()-44, true)

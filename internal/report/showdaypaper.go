@@ -19,7 +19,7 @@ func ShowDayPDF(w io.Writer, d prepare.ShowDay, plan *rideplan.Plan, facts strin
 	p := newPages("Show day, start at "+d.Start, facts)
 	p.title("Start at "+d.Start, facts)
 	for _, l := range append(append([]string{}, d.Warnings...), d.Cautions...) {
-		p.bullet("!", 3.4, l)
+		p.careful(3.4, l)
 	}
 	textW := p.width() - 24
 	var pic *draw.Scene

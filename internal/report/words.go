@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"ringcraft/internal/diagnose"
 	"ringcraft/internal/draw"
 	"ringcraft/internal/measure"
 )
@@ -124,6 +125,18 @@ func ShortValue(m measure.Measure) string {
 
 // MarkWords writes a mark as scribes do, always with one decimal: 6.5.
 func MarkWords(v float64) string { return decimals(v, 1) }
+
+// WorthSaying leaves out losses that would be written as 0.0 of a mark; those that cost nothing at all
+// are said, as there but free.
+func WorthSaying(ls []diagnose.Loss) []diagnose.Loss {
+	var out []diagnose.Loss
+	for _, l := range ls {
+		if w := l.Worth(); w == 0 || w >= 0.05 {
+			out = append(out, l)
+		}
+	}
+	return out
+}
 
 // Signed writes a change with its sign: +1.5, -0.5, 0.0.
 func Signed(v float64, d int) string {

@@ -38,7 +38,4 @@ func TestShowDayDegrees(t *testing.T) {
 			t.Errorf("%q", got)
 		}
 	}
-	if got := prepareWords("begin to prepare 0 strides before C"); got != "nothing to prepare before C" {
-		t.Errorf("%q", got)
-	}
 }

@@ -17,8 +17,8 @@ type measuredAt struct {
 	report.Origin
 }
 
-func measuredOf(m logbook.Measure, movement int, p *logbook.Plan, line []report.Instant) measuredAt {
-	out := measuredAt{Movement: movement, At: -1, What: m.What, Words: report.MeasureWords(m), Short: report.ShortValue(m), Origin: report.OriginOf(m, p, line)}
+func measuredOf(m logbook.Measure, mv *report.ReviewMovement, p *logbook.Plan, line []report.Instant) measuredAt {
+	out := measuredAt{Movement: mv.Number, At: -1, What: m.What, Words: report.MeasureWords(m), Short: report.ShortValue(m), Origin: report.OriginOf(m, mv, p, line)}
 	if m.AtS != nil {
 		out.At = hundredths(*m.AtS)
 	}

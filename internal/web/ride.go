@@ -73,18 +73,6 @@ func summaryOf(d *logbook.ReviewDoc) report.Summary {
 	return s
 }
 
-// toldApart splits measures into those with a verdict and those that cannot be told.
-func toldApart(ms []logbook.Measure) (told, untold []logbook.Measure) {
-	for _, m := range ms {
-		if m.Value == nil || m.Verdict == "cannot tell" {
-			untold = append(untold, m)
-		} else {
-			told = append(told, m)
-		}
-	}
-	return told, untold
-}
-
 // rideReport sends the rider's two pages.
 func (s *server) rideReport(w http.ResponseWriter, r *http.Request) error {
 	rev, err := s.book.ReviewOf(r.Context(), r.PathValue("id"))
@@ -124,6 +112,16 @@ func (s *server) homeworkPaper(rev *logbook.Review, l logbook.Lesson) []report.H
 	return out
 }
 
+// lostAny reports whether there is a share to show: without marks there is none.
+func lostAny(where []report.Share) bool {
+	for _, w := range where {
+		if w.Marks > 0 {
+			return true
+		}
+	}
+	return false
+}
+
 // measureView is one measure as its card shows it: words, and a bar with the doubt as a band.
 type measureView struct {
 	logbook.Measure
@@ -137,7 +135,7 @@ type measureView struct {
 	Where       string // when and where it comes from, in words
 }
 
-func measureViews(ms []logbook.Measure, rev *logbook.Review) []measureView {
+func measureViews(ms []logbook.Measure, mv *report.ReviewMovement, rev *logbook.Review) []measureView {
 	out := make([]measureView, len(ms))
 	line := instants(rev)
 	for i, m := range ms {
@@ -150,7 +148,7 @@ func measureViews(ms []logbook.Measure, rev *logbook.Review) []measureView {
 		}
 		v.Bar = doubtBar(m)
 		v.Jump, v.Clock = placeOfMeasure(m, rev.Plan)
-		v.Where = report.OriginOf(m, rev.Plan, line).Words
+		v.Where = report.OriginOf(m, mv, rev.Plan, line).Words
 		out[i] = v
 	}
 	return out

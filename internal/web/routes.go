@@ -29,6 +29,7 @@ func routes() []Route {
 	all = append(all, showDayRoutes()...)
 	all = append(all, moreRoutes()...)
 	all = append(all, reportRoutes()...)
+	all = append(all, recorderRoutes()...)
 	return all
 }
 

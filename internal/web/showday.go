@@ -127,11 +127,6 @@ func bothDegrees(words, celsius string) string {
 	return strings.Replace(words, "temperature in F ", fmt.Sprintf("temperature in °F (%g °C is %.0f °F) ", c, c*9/5+32), 1)
 }
 
-// prepareWords says plainly that nothing has to begin before the letter.
-func prepareWords(words string) string {
-	return strings.Replace(words, "begin to prepare 0 strides before ", "nothing to prepare before ", 1)
-}
-
 // showFacts says who starts with what and where.
 func showFacts(s *logbook.ShowStart) string {
 	out := s.Pair.Title()

@@ -49,13 +49,13 @@ func tempoWords(rev *logbook.Review) string {
 	case rev.Tempo.Motion:
 		return "Motion was recorded, but no steady strides could be counted in it: the tempo is not known."
 	}
-	return "No motion recorded: the tempo is not known. A phone in a pocket or a sensor at the saddle that writes its accelerometer shows it; its file can be added below."
+	return "No motion recorded: the tempo is not known. What would show it is said below; such a file can be added to this ride."
 }
 
 // stripWords explains the strips.
 func stripWords(tempo bool) string {
 	if tempo {
-		return "Above metres a second, below strides a minute, on the clock of the ride. Broken line: what the plan asks of this horse at the place where they were. Unbroken: as ridden; the band is the doubt, and there is no line where nothing was recorded or no steady strides were counted. Click or tap a second to see it on the line."
+		return "Above metres a second, below strides a minute, on the clock of the ride. Broken line: what the plan asks of this horse at the place where they were. Unbroken: as ridden; the band is the doubt, and there is no line where nothing was recorded or no steady strides were counted."
 	}
-	return "Metres a second on the clock of the ride. Broken line: what the plan asks of this horse at the place where they were. Unbroken: as ridden; no line where nothing was recorded. Click or tap a second to see it on the line."
+	return "Metres a second on the clock of the ride. Broken line: what the plan asks of this horse at the place where they were. Unbroken: as ridden; no line where nothing was recorded."
 }

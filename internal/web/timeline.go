@@ -192,7 +192,7 @@ func (t *timeline) movement(m report.ReviewMovement, p *logbook.Plan, line []rep
 	}
 	for _, x := range m.Measures {
 		if x.Value != nil {
-			t.Done = append(t.Done, measuredOf(x, m.Number, p, line))
+			t.Done = append(t.Done, measuredOf(x, &m, p, line))
 		}
 	}
 	if words := markWords(m.Marks); words != "" {

@@ -1,6 +1,8 @@
 // Runs a caller's script in time with the ride. The clock starts when the horse enters at A; a
 // tap on a call sets it to that call's movement. Nothing speaks unless asked to at home, and
 // then only with a voice that lives on the device.
+import { clockWords } from "./clock.js";
+
 const box = document.querySelector("[data-caller]");
 const lead = document.querySelector("[data-lead]");
 lead?.addEventListener("change", () => lead.form.submit());
@@ -15,7 +17,6 @@ if (box) {
   let at = 0, began = null, shown = -2, spoken = -1, lock = null;
 
   const time = () => began === null ? at : (performance.now() - began) / 1000;
-  const clock = s => `${Math.floor(Math.max(s, 0) / 60)}:${String(Math.floor(Math.max(s, 0)) % 60).padStart(2, "0")}`;
 
   function run() {
     began = performance.now() - at * 1000;
@@ -42,7 +43,7 @@ if (box) {
 
   function draw() {
     const t = time(), k = current(t), saying = k >= 0 && t <= calls[k].end + 1 ? k : -1;
-    out.textContent = clock(t);
+    out.textContent = clockWords(t);
     const next = calls[k + 1];
     if (saying >= 0) {
       until.value = Math.min(1, (t - calls[k].speak) / Math.max(calls[k].end - calls[k].speak, 0.1));

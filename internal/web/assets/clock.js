@@ -2,6 +2,13 @@
 // wrong, or is set right in the middle, counts on. The wall clock only bridges the time in which
 // the page was away, and only when what it says is believable.
 
+// clockWords writes seconds as minutes and seconds, to the nearest second, as draw.Clock does on every
+// page and paper: a moment has one name.
+export const clockWords = (s) => {
+  const n = Math.round(Math.max(s, 0));
+  return `${Math.floor(n / 60)}:${String(n % 60).padStart(2, "0")}`;
+};
+
 const longest = 3600; // s; a gap beyond it is a wrong clock, not a ride
 
 export class RideClock {

@@ -1,10 +1,11 @@
 // Runs a lesson: clock, current block, ticks. Every tick is kept in the browser before it is
 // shown, and sent until the server has it; sending twice is safe because a tick names itself.
+import { clockWords as clock } from "./clock.js";
+
 const state = JSON.parse(document.getElementById("run").textContent);
 const root = document.querySelector("[data-run]");
 const key = `lesson:${state.lesson_id}`;
 const $ = (sel) => root.querySelector(sel);
-const clock = (s) => { const n = Math.floor(Math.max(s, 0)); return `${Math.floor(n / 60)}:${String(n % 60).padStart(2, "0")}`; };
 const newID = () => crypto.randomUUID ? crypto.randomUUID() : [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
 
 const kept = (() => { try { return JSON.parse(localStorage.getItem(key)) || {}; } catch { return {}; } })();

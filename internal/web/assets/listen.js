@@ -1,6 +1,8 @@
 // Replays a ride's sound and jumps to what was noted. Pieces belong to takes: a take begins with
 // the file header of its format, the pieces after it only go on.
 
+import { clockWords } from "./clock.js";
+
 const base = location.pathname.replace(/\/listen$/, "");
 const player = document.getElementById("sound");
 const state = document.getElementById("listen-state");
@@ -42,8 +44,7 @@ async function main() {
     const b = document.createElement("button");
     b.type = "button";
     b.className = "quiet";
-    const t = Math.max(0, Math.floor(n.at_s));
-    b.textContent = `${Math.floor(t / 60)}:${String(t % 60).padStart(2, "0")} ${n.movement ? "movement " + n.movement + ": " : ""}${n.words}`;
+    b.textContent = `${clockWords(n.at_s)} ${n.movement ? "movement " + n.movement + ": " : ""}${n.words}`;
     b.addEventListener("click", () => jump(all, n.at_s));
     li.append(b);
     return li;

@@ -3,9 +3,9 @@
 // page that was killed comes back as it was.
 import { Phone, standing } from "./phone.js";
 import { Outbox } from "./outbox.js";
-import { RideClock, Follower } from "./clock.js";
+import { RideClock, Follower, clockWords } from "./clock.js";
 import { Recorder, Awake } from "./record.js";
-import { el, frame, faultKeys, clockText } from "./railview.js";
+import { el, frame, faultKeys } from "./railview.js";
 
 const place = document.getElementById("rail");
 const rideId = decodeURIComponent(location.pathname.match(/^\/rides\/([^/]+)\/rail$/)?.[1] ?? "");
@@ -204,7 +204,7 @@ class Rail {
 
   tick() {
     const s = this.clock.now();
-    this.view.clock.textContent = clockText(s);
+    this.view.clock.textContent = clockWords(s);
     if (!this.clock.running || this.steered || performance.now() - this.tapped < holdMs) return;
     const index = this.follower.indexAt(s);
     if (index !== this.at) { this.at = index; this.open = false; this.paint(); }

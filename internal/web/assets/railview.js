@@ -11,11 +11,6 @@ export function el(tag, attrs = {}, ...children) {
   return e;
 }
 
-export const clockText = (s) => {
-  const t = Math.max(0, Math.floor(s));
-  return `${Math.floor(t / 60)}:${String(t % 60).padStart(2, "0")}`;
-};
-
 // frame lays the page out once; update fills it.
 export function frame(act) {
   const f = {};

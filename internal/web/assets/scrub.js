@@ -1,4 +1,6 @@
 // The scrubber: any second of a sheet or ride, on the strip, on the line and in words.
+import { clockWords } from "./clock.js";
+
 const data = JSON.parse(document.getElementById("timeline")?.textContent || "null");
 const root = document.querySelector("[data-scrub]");
 const readout = document.querySelector("[data-scrub-readout]");
@@ -39,7 +41,6 @@ function toPlan(t) {
   return Math.min(Math.max(s, from), to);
 }
 const toRide = (t) => through(data.knots.plan, data.knots.ride, t);
-const clock = (s) => { const n = Math.round(Math.max(s, 0)); return `${Math.floor(n / 60)}:${String(n % 60).padStart(2, "0")}`; };
 const num = (v, d = 1) => v.toFixed(d);
 
 const sentence = (words) => words.charAt(0).toUpperCase() + words.slice(1) + ".";
@@ -202,7 +203,7 @@ class Scrubber {
     if (this.drawing) this.showPlace(plan, move);
     if (this.drawing) this.showOrigin(chosen);
     this.showWords(plan, move);
-    this.range.setAttribute("aria-valuetext", `${clock(this.t)}${move ? `, movement ${move.n}` : ""}${chosen ? `, ${chosen.what} ${chosen.short}, ${chosen.where}` : ""}`);
+    this.range.setAttribute("aria-valuetext", `${clockWords(this.t)}${move ? `, movement ${move.n}` : ""}${chosen ? `, ${chosen.what} ${chosen.short}, ${chosen.where}` : ""}`);
     if (tell) history.replaceState(null, "", `#t=${num(this.t)}`);
   }
 
@@ -365,7 +366,7 @@ class Scrubber {
 
   showWords(plan, move) {
     const out = (name, text) => { const el = readout.querySelector(`[data-out="${name}"]`); if (el && el.textContent !== text) el.textContent = text; };
-    out("clock", clock(this.t));
+    out("clock", clockWords(this.t));
     out("movement", move ? `movement ${move.n}${move.letters ? `, ${move.letters}` : ""}` : "outside the test");
     const back = readout.querySelector("[data-out-card]"), n = this.chosen?.n ?? move?.n, card = n && document.getElementById(`m${n}`);
     if (back) {
@@ -375,7 +376,7 @@ class Scrubber {
     out("shown", this.chosen ? `${sentence(this.chosen.words)} ${sentence(this.chosen.where || "no place")} Shown on the line.` : "");
     const pace = [...data.paces].reverse().find((p) => p.start <= plan + 1e-6)?.name;
     const due = data.asked.filter((a) => plan >= a.from && plan <= a.at).map((a) => `Prepare: ${a.words}.`);
-    out("asked", move ? [move.text + ".", pace ? `In ${pace}.` : "", ...due].filter(Boolean).join(" ") : "");
+    out("asked", move ? [move.text + ".", pace ? `In ${pace}.` : "", ...due].filter(Boolean).join(" ") : "nothing: outside the test");
     if (!readout.querySelector('[data-out="done"]')) return;
     out("done", this.done(plan, move));
     const said = data.said.filter((s) => (this.t >= s.at - 0.5 && this.t <= Math.max(s.end, s.at) + 2.5));

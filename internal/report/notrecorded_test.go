@@ -1,0 +1,35 @@
+package report
+
+import (
+	"strings"
+	"testing"
+
+	"ringcraft/internal/measure"
+)
+
+// TestNotRecordedIsSaidOnce: what a recording lacks altogether is one sentence for the ride with what
+// would show it, and no line of any movement.
+func TestNotRecordedIsSaidOnce(t *testing.T) {
+	none := func(what, why string) measure.Measure {
+		return measure.Measure{What: what, Verdict: measure.CannotTell, LimitedBy: why}
+	}
+	motion, heading := "positions do not show strides. Motion data (25 Hz or more) do", "the angle of the body needs a recorded heading; positions do not show it"
+	d := &ReviewDoc{Recording: &ReviewRecording{}, Movements: []ReviewMovement{
+		{Number: 1, Measures: []measure.Measure{none("tempo", motion), {What: "speed", Value: ptr(3.6), Verdict: measure.OK}}},
+		{Number: 2, Measures: []measure.Measure{none("tempo", motion), none("tempo 2", motion), none("angle", heading), none("halt place", "too little of it was recorded"),
+			{What: "circle place", Value: ptr(0.4), Verdict: measure.CannotTell, LimitedBy: "the recorder's slow wander"}}},
+	}}
+	got := NotRecorded(d)
+	if len(got) != 2 || strings.Count(got[0], "tempo") != 1 || !strings.Contains(got[0], "phone in a pocket") || !strings.Contains(got[1], "no angle") {
+		t.Errorf("%q", got)
+	}
+	if names := Names(Untold(d.Movements[1].Measures)); names != "halt place, circle place" {
+		t.Errorf("movement 2 cannot tell %q", names)
+	}
+	if names := Names(Told(d.Movements[0].Measures)) + Names(Untold(d.Movements[0].Measures)); names != "speed" {
+		t.Errorf("movement 1 says %q", names)
+	}
+	if d.Recording = nil; NotRecorded(d) != nil {
+		t.Error("without any recording something is said to be missing in it")
+	}
+}
