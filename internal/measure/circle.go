@@ -60,6 +60,7 @@ func (r *ride) round(b *book, x roundArc) ([]obs, circle, *entry) {
 	size.value = 2 * h.radius
 	size.parts = append(r.d.of(radial(os, geo, g, 0, 0, 2)), part{fromRiding, math.Pow(x.shapeless(geo.rms, r.d.white), 2)})
 	b.add(size)
+	place.parts = []part{{fromRiding, math.Pow(x.shapeless(geo.rms, r.d.white)/2, 2)}}
 	r.circlePlace(b, place, x.centre, os, geo, g)
 	return os, geo, &size
 }
@@ -107,7 +108,7 @@ func (r *ride) circlePlace(b *book, e entry, asked arena.Point, os []obs, c circ
 	if dist > 1e-9 {
 		dir = d.Mul(1 / dist)
 	}
-	e.parts = r.d.of(radial(os, c, g, dir.X, dir.Y, 0))
+	e.parts = append(e.parts, r.d.of(radial(os, c, g, dir.X, dir.Y, 0))...)
 	sd, _ := sum(e.parts)
 	e.value = math.Sqrt(math.Max(0, dist*dist-2*sd*sd))
 	b.add(e)

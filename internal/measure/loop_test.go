@@ -181,6 +181,9 @@ func randomFaults(p *rideplan.Plan, rng *rand.Rand) sim.Faults {
 				}
 			case terms.ZigZag, terms.ChangeInCircle, terms.TurnOnForehand:
 				z := figureFaults(p, mv, fig, nth(string(fig.Kind)), rng)
+				if fig.Kind == terms.TurnOnForehand {
+					f.Askew = 1.5
+				}
 				f.ZigZags, f.Changes, f.Turns = append(f.ZigZags, z.ZigZags...), append(f.Changes, z.Changes...), append(f.Turns, z.Turns...)
 			case terms.Serpentine:
 				for k := range fig.Count {

@@ -75,7 +75,11 @@ func MeasureWords(m measure.Measure) string {
 	switch m.Verdict {
 	case measure.OK:
 	case measure.CannotTell:
-		out += ": too close to call"
+		if m.Asked == nil {
+			out += ": not judged"
+		} else {
+			out += ": too close to call"
+		}
 		if m.LimitedBy != "" {
 			out += ", " + m.LimitedBy
 		}
@@ -85,17 +89,29 @@ func MeasureWords(m measure.Measure) string {
 	return out
 }
 
+// signed are the measures whose sign is said in words, by how their names begin.
+var signed = []struct{ begins, minus, plus string }{
+	{"halt place", "early", "late"},
+	{"transition place", "early", "late"},
+	{"arrival", "early", "late"},
+	{"turning point place", "early", "late"},
+	{"centre line offset", "towards E", "towards B"},
+	{"sides difference", "more on the right", "more on the left"},
+	{"circle halves difference", "more in the second", "more in the first"},
+	{"circle change place", "before the middle", "past the middle"},
+}
+
 // valueWords says the value; signed places are said as early or late, offsets of the centre
 // line by their side.
 func valueWords(m measure.Measure) string {
 	v := *m.Value
 	minus, plus := "", ""
-	switch {
-	case strings.HasPrefix(m.What, "halt place"), strings.HasPrefix(m.What, "transition place"), strings.HasPrefix(m.What, "arrival"):
-		minus, plus = "early", "late"
-	case strings.HasPrefix(m.What, "centre line offset"):
-		minus, plus = "towards E", "towards B"
-	default:
+	for _, w := range signed {
+		if strings.HasPrefix(m.What, w.begins) {
+			minus, plus = w.minus, w.plus
+		}
+	}
+	if plus == "" {
 		return Spoken(v, m.Unit, m.Sigma)
 	}
 	size := Spoken(math.Abs(v), m.Unit, m.Sigma)

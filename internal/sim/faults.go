@@ -21,6 +21,7 @@ type Faults struct {
 	ZigZags     []ZigZagFault
 	Changes     []CircleChangeFault
 	AngleSway   float64 // degrees by which the body sways about its sideways angle, one standard deviation
+	Askew       float64 // degrees by which the body sways about the line where it goes straight, one standard deviation
 	Held        []HeldFault
 	Arrivals    []ArrivalFault
 	CornerCut   arena.Metres // every corner is cut by as much at its middle

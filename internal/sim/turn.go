@@ -131,8 +131,16 @@ func (t *teller) turn(f *rideplan.Figure) {
 	t.say("turn duration", f.At, math.NaN())
 }
 
-// sway lets the body sway about its sideways angle.
+// sway lets the body sway about its sideways angle, and about the line.
 func (r *rider) sway() {
+	if by := r.faults.Askew * math.Pi / 180; by > 0 {
+		w := newWalk(r.rng, 3, by)
+		for i := range r.cells {
+			if d := w.next(step); r.cells[i].plan.Angle == 0 {
+				r.cells[i].head += d
+			}
+		}
+	}
 	if r.faults.AngleSway == 0 {
 		return
 	}
