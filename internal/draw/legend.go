@@ -14,8 +14,14 @@ type entry struct {
 // legend adds what explains the signs used, below y, and returns the new bottom.
 func (pl *plotter) legend(g *Group, y, width float64) float64 {
 	lg := &Group{Class: "legend", Title: "Legend"}
+	words := &Group{}
+	end := flowLegend(words, pl.entries(), y, width, pl.u)
+	if pl.o.Ridden != nil { // what was ridden outside the arena does not run through the legend
+		lg.Add(Path{Style: Style{Class: "paper", Fill: Paper}, Lines: [][]Pt{box(0, y, width, end-y)}, Closed: true})
+	}
+	lg.Items = append(lg.Items, words.Items...)
 	g.Add(lg)
-	return flowLegend(lg, pl.entries(), y, width, pl.u)
+	return end
 }
 
 // StagesLegend explains the signs that the pictures of these stages use; u is the size of its

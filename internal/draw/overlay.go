@@ -36,9 +36,13 @@ type Mark struct {
 // farApart is the time in seconds between two points after which nothing joins them.
 const farApart = 2.5
 
-// pieces cuts the overlay where it is not known and, for one movement, to that movement. The line also
-// ends where it was not recorded; its doubt is drawn there too.
-func (o *Overlay) pieces(movement int, recorded bool) [][]OverlayPoint {
+// outside is how far beyond the boards in metres a line is drawn: what is ridden further out, before the
+// test or after it, is not part of it.
+const outside = 6
+
+// pieces cuts the overlay where it is not known, to the arena and, for one movement, to that movement. The
+// line also ends where it was not recorded; its doubt is drawn there too.
+func (o *Overlay) pieces(b *arena.Board, movement int, recorded bool) [][]OverlayPoint {
 	var out [][]OverlayPoint
 	var cur []OverlayPoint
 	flush := func() {
@@ -48,7 +52,7 @@ func (o *Overlay) pieces(movement int, recorded bool) [][]OverlayPoint {
 		cur = nil
 	}
 	for i, p := range o.Points {
-		bad := math.IsNaN(p.X) || math.IsNaN(p.Y) || movement != 0 && p.Movement != movement
+		bad := math.IsNaN(p.X) || math.IsNaN(p.Y) || !b.Contains(p.Point, -outside) || movement != 0 && p.Movement != movement
 		far := i > 0 && p.T-o.Points[i-1].T > farApart
 		if bad || far || recorded && (p.Gap || i > 0 && o.Points[i-1].Gap) {
 			flush()
@@ -64,7 +68,7 @@ func (o *Overlay) pieces(movement int, recorded bool) [][]OverlayPoint {
 // drawDoubt is the band inside which the ride was, two thirds of the time.
 func (f frame) drawDoubt(o *Overlay, movement int) *Group {
 	g := &Group{Class: "doubts"}
-	for _, piece := range o.pieces(movement, false) {
+	for _, piece := range o.pieces(f.board, movement, false) {
 		var lines [][]Pt
 		for i := 1; i < len(piece); i++ {
 			a, b := piece[i-1], piece[i]
@@ -85,7 +89,7 @@ func (f frame) drawDoubt(o *Overlay, movement int) *Group {
 // drawRidden is the ridden line, the only unbroken line of a drawing.
 func (f frame) drawRidden(o *Overlay, movement int) *Group {
 	g := &Group{Class: "ride", Title: o.Label}
-	for _, piece := range o.pieces(movement, true) {
+	for _, piece := range o.pieces(f.board, movement, true) {
 		l := make([]Pt, len(piece))
 		for i, p := range piece {
 			l[i] = f.pt(p.Point)

@@ -72,7 +72,7 @@ func (r *Recorders) Word(t RecorderTopic, class string) string {
 	return "no"
 }
 
-// Sentence says what a class tells: "tells how long halts last; at times sizes of circles; nothing else".
+// Sentence says what a class tells: "Tells how long halts last; at times sizes of circles; no more than that".
 func (r *Recorders) Sentence(class string) string {
 	by := map[string][]string{}
 	for _, t := range r.Topics {
@@ -80,11 +80,22 @@ func (r *Recorders) Sentence(class string) string {
 		by[w] = append(by[w], t.Words)
 	}
 	var out []string
-	if l := by["yes"]; len(l) > 0 {
-		out = append(out, "tells "+list(l, "and"))
-	}
-	if l := by["at times"]; len(l) > 0 {
-		out = append(out, "at times "+list(l, "and"))
+	yes, some := by["yes"], by["at times"]
+	switch {
+	case len(yes) == len(r.Topics):
+		return "Tells all that positions can tell"
+	case len(yes) > 2*len(r.Topics)/3:
+		out = append(out, "tells nearly all of it")
+		if len(some) > 0 {
+			out = append(out, list(some, "and")+" only at times")
+		}
+	default:
+		if len(yes) > 0 {
+			out = append(out, "tells "+list(yes, "and"))
+		}
+		if len(some) > 0 {
+			out = append(out, "at times "+list(some, "and"))
+		}
 	}
 	switch l := by["no"]; {
 	case len(l) > 2:
@@ -92,8 +103,11 @@ func (r *Recorders) Sentence(class string) string {
 	case len(l) > 0:
 		out = append(out, "not "+list(l, "or"))
 	}
-	return strings.Join(out, "; ")
+	return begun(strings.Join(out, "; "))
 }
+
+// begun begins a sentence with a capital.
+func begun(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // list joins words: "a, b and c".
 func list(words []string, last string) string {

@@ -196,8 +196,12 @@ func reviewSecondPage(p *pages, in Paper) {
 	if len(in.Homework) > 0 {
 		homeH = 62
 	}
-	k := min(1, (p.bottom()-top-homeH)/s.H)
+	placed, size := draw.Wrap(PlacedWords(in.Doc.Recording), 2.6, drawW, false), 2.6
+	k := min(1, (p.bottom()-top-homeH-float64(len(placed))*size*1.35)/s.H)
 	s.Onto(p.f, edge, top, k)
+	for i, l := range placed {
+		p.line(edge, top+s.H*k+float64(i)*size*1.35, size, false, l)
+	}
 	movementList(p, in, edge+drawW+4, top, p.width()-drawW-4, p.bottom()-homeH-3)
 	if homeH > 0 {
 		p.y = p.bottom() - homeH

@@ -26,7 +26,7 @@ func TestAccessibility(t *testing.T) {
 	lesson := "/lessons/" + firstLesson(t, b, "demo-ilse-quillon").ID
 	for _, path := range []string{"/", "/sheets", "/sheets/demo-sheet", "/sheets/new", "/sheets/demo-sheet/edit", "/sheets/demo-sheet/call", "/combinations/demo-ilse-quillon", "/combinations/demo-ilse-quillon/trends", "/combinations/new",
 		"/combinations/demo-ilse-quillon/rides/new", "/combinations/demo-ilse-quillon/lessons/new", "/rides/demo-quillon-1", "/compare/demo-quillon-1/demo-quillon-2",
-		"/compare/demo-quillon-1/demo-quillon-2/unseen", lesson, lesson + "/run", lesson + "/homework", "/day", "/no/such/page"} {
+		"/compare/demo-quillon-1/demo-quillon-2/unseen", lesson, lesson + "/run", lesson + "/homework", "/day", "/recorders", "/no/such/page"} {
 		do(t, c, chromedp.Navigate(srv.URL+path), chromedp.WaitReady("main"))
 		ask[bool](t, c, string(axe)+"; true")
 		themes := []string{"light"}

@@ -20,7 +20,9 @@ type recordersView struct {
 }
 
 func (s *server) recorders(w http.ResponseWriter, r *http.Request) error {
-	return s.render(w, r, http.StatusOK, recordersPage(recordersView{s.newPage(r, "yard", "What each recorder can tell"), report.RecorderTable()}))
+	v := recordersView{s.newPage(r, "yard", "What each recorder can tell"), report.RecorderTable()}
+	v.Back = &link{"/", "Yard"}
+	return s.render(w, r, http.StatusOK, recordersPage(v))
 }
 
 // recordersWords say where the table comes from.

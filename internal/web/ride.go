@@ -231,7 +231,7 @@ func reachWords(reach string) string {
 	case "schooling":
 		return "needs schooling"
 	case "ceiling":
-		return "usual ceiling, of this horse or assumed for the level, not charged"
+		return "not charged"
 	}
 	return reach
 }

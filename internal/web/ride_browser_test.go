@@ -77,7 +77,7 @@ func TestPagesFitThePhone(t *testing.T) {
 	c, srv := tab(t, site(t, b), 390)
 	lesson := "/lessons/" + firstLesson(t, b, "demo-ilse-quillon").ID
 	for _, path := range []string{"/", "/sheets", "/sheets/demo-sheet", "/combinations/demo-ilse-quillon", "/combinations/new", "/combinations/demo-ilse-quillon/rides/new",
-		"/combinations/demo-ilse-quillon/lessons/new", "/rides/demo-quillon-1", "/rides/demo-quillon-3", "/compare/demo-quillon-1/demo-quillon-2", lesson, lesson + "/run", lesson + "/homework", "/day"} {
+		"/combinations/demo-ilse-quillon/lessons/new", "/rides/demo-quillon-1", "/rides/demo-quillon-3", "/compare/demo-quillon-1/demo-quillon-2", "/recorders", lesson, lesson + "/run", lesson + "/homework", "/day"} {
 		do(t, c, chromedp.Navigate(srv.URL+path), chromedp.WaitReady("main"))
 		if over := ask[int](t, c, `document.documentElement.scrollWidth - document.documentElement.clientWidth`); over > 0 {
 			t.Errorf("%s is %d px too wide", path, over)

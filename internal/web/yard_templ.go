@@ -62,7 +62,7 @@ func yardPage(v yardView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "</div><p class=\"row\"><a class=\"button quiet\" href=\"/combinations/new\">Write down a rider and a horse</a> <a class=\"button quiet\" href=\"/eye\">Your eye and the judges'</a></p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "</div><p class=\"row\"><a class=\"button quiet\" href=\"/combinations/new\">Write down a rider and a horse</a> <a class=\"button quiet\" href=\"/eye\">Your eye and the judges'</a> <a class=\"button quiet\" href=\"/recorders\">What each recorder can tell</a></p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
