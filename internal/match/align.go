@@ -116,6 +116,7 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	if err != nil {
 		return nil, err
 	}
+	ride := c.oneRide(path)
 	ps := follow(a.plan, c, es, path)
 	if !anyOn(ps) {
 		return nil, errNowhere
@@ -123,9 +124,10 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	a.bodyPlaces(ps)
 	onFixes(fixes, ps, c)
 	deps, missing := departuresOf(a.plan, c, ps)
+	deps = append(ride.otherRides(a.plan, c, es), deps...)
 	out := &Ridden{Fixes: fixes, Placement: pl, Departures: deps, HasHeading: hasHeading(fixes), Samples: a.samples(r, ps, c, fixes)}
 	out.Noise = Noise{Class: a.noise.Class, WhiteSD: a.noise.WhiteSD, WanderSD: a.noise.WanderSD, WanderTau: gait.Seconds(a.noise.WanderTau),
-		RateHz: a.noise.RateHz, LeverSD: a.noise.place.SD}
+		RateHz: a.noise.RateHz, LeverSD: a.noise.place.SD, LeverUp: a.noise.place.Up}
 	a.takeOffLever(out)
 	wanderOf(out, a.noise.WanderDoubt)
 	out.Spans = spansOf(a.plan, ps, out.Noise, missing)

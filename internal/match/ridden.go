@@ -94,6 +94,7 @@ type Noise struct {
 	// WanderLogSD is how sure the wander is: its standard deviation on a log scale.
 	WanderLogSD float64
 	LeverSD     float64 // doubt of where the recorder sits on the body, metres per axis
+	LeverUp     float64 // its height above the ground in metres, 0 when that is not known
 }
 
 // Departure is a place where the ride left the plan.

@@ -23,6 +23,7 @@ type doubt struct {
 	rotation           float64
 	pivot              arena.Point
 	lever              float64
+	carried            *carried // nil: the recorder is not told from the body
 }
 
 // spreadOfScale widens the wander for what is not known of its size: a device is allowed half
@@ -49,6 +50,7 @@ const (
 	fromPlacement = "the placing of the recording in the arena"
 	fromSelf      = "the recording was placed by the ride itself, which swallows part of what it is to show"
 	fromLever     = "where the recorder sits on the rider or horse"
+	fromLean      = "how far the recorder leans into a bend with the rider"
 	fromRiding    = "the ride's own unevenness"
 )
 
@@ -70,13 +72,17 @@ func (d *doubt) of(ws []weight) []part {
 		rot += w.wx*arm.X + w.wy*arm.Y
 	}
 	net := sx*sx + sy*sy
-	return []part{
+	parts := []part{
 		{fromJitter, d.white * d.white * white},
 		{fromWander, d.wander * d.wander * math.Max(slow, 0)},
 		{fromPlacement, d.shift*d.shift*net + d.rotation*d.rotation*rot*rot},
 		{fromSelf, d.swallowed * d.swallowed * net},
-		{fromLever, d.lever * d.lever * net},
 	}
+	if d.carried != nil {
+		forward, left, lean := d.carried.moved(ws)
+		parts = append(parts, part{fromLever, d.lever * d.lever * (forward*forward + left*left)}, part{fromLean, lean * lean})
+	}
+	return parts
 }
 
 // sum returns the standard deviation of the parts together and the name of the largest.

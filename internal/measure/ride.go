@@ -21,6 +21,7 @@ func Ride(p *rideplan.Plan, rec *match.Ridden, o Options) Set {
 		return nil
 	}
 	r := &ride{plan: p, rec: rec, d: doubtOf(rec), opts: o}
+	r.d.carried = carriedOf(p, rec)
 	out := make(Set, 0, len(p.Movements))
 	for i := range p.Movements {
 		mv := &p.Movements[i]
