@@ -63,10 +63,13 @@ func parabola(os []obs, m, reach float64, dir arena.Point) (float64, []float64, 
 	return x[0] + x[1]*vertex + x[2]*vertex*vertex, c, true
 }
 
+// loopRiding is the variance that a rider's wavering leaves in the depth of a loop.
+const loopRiding = 0.015 * 0.015
+
 // loops measures the depth of a shallow loop from the track, or of each loop of a serpentine
 // from the centre line.
 func (r *ride) loops(b *book, f *rideplan.Figure) {
-	var list []entry
+	var list []loopSize
 	for _, l := range r.loopsOf(f) {
 		e := entry{what: "loop size", letter: l.letter, asked: l.depth, nominal: l.nominal, atM: l.m}
 		off, ws, os, ok := r.peak(l.m, l.reach, l.dir)
@@ -76,13 +79,19 @@ func (r *ride) loops(b *book, f *rideplan.Figure) {
 			continue
 		}
 		e.value = l.depth + off
-		e.parts = append(r.d.of(ws), part{fromRiding, 0.015 * 0.015})
+		e.parts = append(r.d.of(ws), part{fromRiding, loopRiding})
 		b.add(e)
-		list = append(list, e)
+		list = append(list, loopSize{e.value - e.asked, ws})
 	}
 	if f.Kind == terms.Serpentine {
 		r.loopDifference(b, f, list)
 	}
+}
+
+// loopSize is by how much a loop is larger than asked, and how that moves with each fix.
+type loopSize struct {
+	over float64
+	ws   []weight
 }
 
 // loopAt is one loop of a figure: its furthest point, the direction outwards there.

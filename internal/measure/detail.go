@@ -2,7 +2,10 @@ package measure
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
+
+	"gonum.org/v1/gonum/mat"
 
 	"ringcraft/internal/rideplan"
 )
@@ -295,27 +298,97 @@ func (r *ride) forwardFirst(b *book, f *rideplan.Figure, os []obs, x *fit) {
 
 // loopDifference compares the loops of a serpentine: the largest less the smallest, without
 // what the doubt alone would make of equal loops.
-func (r *ride) loopDifference(b *book, f *rideplan.Figure, list []entry) {
+func (r *ride) loopDifference(b *book, f *rideplan.Figure, list []loopSize) {
 	if len(list) < 2 {
 		return
 	}
 	e := entry{what: "loop difference", letter: f.At, atM: float64(f.StartM+f.EndM) / 2}
-	lo, hi := 0, 0
-	for i := range list {
-		if list[i].value-list[i].asked < list[lo].value-list[lo].asked {
-			lo = i
-		}
-		if list[i].value-list[i].asked > list[hi].value-list[hi].asked {
-			hi = i
+	over := make([]float64, len(list))
+	for i, l := range list {
+		over[i] = l.over
+	}
+	root, ok := r.together(list)
+	if !ok {
+		b.cannot(e, "the loops lie too close together in time")
+		return
+	}
+	mean, sd := rangeWithErrors(over, root)
+	measured := slices.Max(over) - slices.Min(over)
+	e.value = math.Max(0, 2*measured-mean) // errors make the range larger by as much once more
+	e.parts = []part{{r.largestPart(list), math.Pow(math.Max(math.Hypot(sd, mean-measured), 0.85*worstPair(root)), 2)}}
+	b.add(e)
+}
+
+// worstPair is the largest doubt of the difference of two of the values whose covariance has this
+// root: which of them are the largest and the smallest is in doubt as well.
+func worstPair(root *mat.TriDense) (sd float64) {
+	n, _ := root.Dims()
+	for i := range n {
+		for j := range i {
+			var v float64
+			for k := range i + 1 {
+				d := root.At(i, k)
+				if k <= j {
+					d -= root.At(j, k)
+				}
+				v += d * d
+			}
+			sd = math.Max(sd, math.Sqrt(v))
 		}
 	}
-	sl, _ := sum(list[lo].parts)
-	sh, _ := sum(list[hi].parts)
-	d := (list[hi].value - list[hi].asked) - (list[lo].value - list[lo].asked)
-	v := sl*sl + sh*sh
-	e.value = math.Sqrt(math.Max(0, d*d-1.4*v)) // the range of three equal values is 1.7 of their deviation
-	e.parts = []part{{fromJitter, v}}
-	b.add(e)
+	return sd
+}
+
+// together is the lower root of the covariance of the loops' sizes. What shifts the whole serpentine
+// to one side makes the loops there larger and those of the other side smaller.
+func (r *ride) together(list []loopSize) (*mat.TriDense, bool) {
+	n := len(list)
+	k := mat.NewSymDense(n, nil)
+	variance := func(ws []weight) float64 {
+		sd, _ := sum(r.d.of(ws))
+		return sd * sd
+	}
+	for i := range list {
+		k.SetSym(i, i, variance(list[i].ws)+loopRiding)
+		for j := i + 1; j < n; j++ {
+			k.SetSym(i, j, (variance(joined(list[i].ws, 1, list[j].ws, 1))-variance(joined(list[i].ws, 1, list[j].ws, -1)))/4)
+		}
+	}
+	var ch mat.Cholesky
+	if !ch.Factorize(k) {
+		return nil, false
+	}
+	var root mat.TriDense
+	ch.LTo(&root)
+	return &root, true
+}
+
+// largestPart names what most of the doubt between the loops comes from.
+func (r *ride) largestPart(list []loopSize) string {
+	_, name := sum(append(r.d.of(joined(list[0].ws, -1, list[1].ws, 1)), part{fromRiding, 2 * loopRiding}))
+	return name
+}
+
+// rangeWithErrors is the mean and the spread of the largest less the smallest of some values with
+// errors of this covariance, by drawing them: always the same draws.
+func rangeWithErrors(values []float64, root *mat.TriDense) (mean, sd float64) {
+	const draws = 400
+	rng := rand.New(rand.NewPCG(1, 1))
+	n := len(values)
+	white, list, ranges := make([]float64, n), make([]float64, n), make([]float64, draws)
+	for k := range ranges {
+		for i := range white {
+			white[i] = rng.NormFloat64()
+		}
+		for i, v := range values {
+			list[i] = v
+			for j := range i + 1 {
+				list[i] += root.At(i, j) * white[j]
+			}
+		}
+		ranges[k] = slices.Max(list) - slices.Min(list)
+	}
+	return meanSD(ranges)
 }
 
 // turnDuration is how long a turn on the spot took, by the heading. Its ends are not sharp: a

@@ -75,7 +75,7 @@ func (r *ride) speed(b *book) {
 const (
 	// wavering is the share by which the way ridden is longer or shorter than what its fixes show
 	// of it: a line that wavers a little to either side of the plan's.
-	wavering = 0.002
+	wavering = 0.001
 	// littleOf is the share of a speed that counts for little in it.
 	littleOf = 0.003
 	// endsKnown is to how many metres the ends of a stretch are known.
