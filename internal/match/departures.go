@@ -95,9 +95,6 @@ func departure(p *rideplan.Plan, c *chain, missing map[int]bool, ps []place, i, 
 		base.Kind = "ridden again"
 		base.Movement = c.stations[b.station].movement
 		base.Reason = fmt.Sprintf("went back %.0f m along the test and rode it again", a.m-b.m)
-		if anew(c, a.station, b.station) {
-			base.Reason = fmt.Sprintf(secondRide+", from %.0f s; where both rode a movement only the last is measured", b.t)
-		}
 		return append(out, base)
 	case away >= 2.5 && far < 1.5:
 		base.Kind = "stopped"
@@ -112,13 +109,6 @@ func departure(p *rideplan.Plan, c *chain, missing map[int]bool, ps []place, i, 
 		out = append(out, skipped(p, c, missing, a.station, b.station, a, b, "went on at a later place of the test")...)
 	}
 	return out
-}
-
-// anew reports whether going back from one station to another is a ride begun anew: from the
-// last third of the test to its first tenth. Less is a part of it ridden again.
-func anew(c *chain, from, to int) bool {
-	n := len(c.stations)
-	return 3*from >= 2*n && 10*to <= n
 }
 
 // SecondRide returns the words on a second ride in the same recording, "" where there is one

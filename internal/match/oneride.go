@@ -1,0 +1,157 @@
+package match
+
+import (
+	"fmt"
+	"math"
+
+	"ringcraft/internal/gait"
+	"ringcraft/internal/rideplan"
+)
+
+// A recorder runs before the test, after it, and sometimes over two rides of it. Riding about goes over
+// lines of the test by chance, so that the best path is on the plan there too; what counts is the one
+// stretch of the recording that rides the test: from its entry to its salute, in its order.
+
+// leg is an unbroken stretch of the path on the plan.
+type leg struct {
+	from, to int // epochs
+	a, z     int // stations
+}
+
+// theRide is the stretch that counts, in epochs, and what of the test lies outside it.
+type theRide struct {
+	from, to     int
+	before, more *leg // the longest leg of an earlier ride, and of riding on; nil where there is none of note
+}
+
+const (
+	entryShare   = 0.1  // of the plan: a ride that is begun anew begins within it
+	exitShare    = 0.05 // of the plan: a ride that is ended ends within it
+	aloneM       = 5.0  // metres of the plan by which a later entry may fall short of an earlier one
+	ofNote       = 0.2  // of the plan in one leg: a ride, no riding about
+	mostEntries  = 60   // that are looked at, the latest
+	restOfSalute = 6    // epochs between legs of one last halt
+)
+
+// oneRide finds the stretch that counts and takes all else for riding about.
+func (c *chain) oneRide(path []node) theRide {
+	legs := c.legsOf(path)
+	r := theRide{0, len(path) - 1, nil, nil}
+	if len(legs) == 0 {
+		return r
+	}
+	i, j := c.bestStretch(legs)
+	if i > 0 {
+		r.from = legs[i].from
+	}
+	if j < len(legs)-1 || legs[j].z >= len(c.stations)-1-entryReach {
+		r.to = legs[j].to
+	}
+	r.before, r.more = c.longest(legs[:i]), c.longest(legs[j+1:])
+	for k := range path {
+		switch {
+		case k < r.from:
+			path[k].layer, path[k].s = beforeStart, 0
+		case k > r.to:
+			path[k].layer, path[k].s = done, int32(len(c.stations)-1)
+		}
+	}
+	return r
+}
+
+func (c *chain) legsOf(path []node) []leg {
+	var out []leg
+	for k, n := range path {
+		if n.layer != onPlan {
+			continue
+		}
+		if k > 0 && path[k-1].layer == onPlan && !broken(path[k-1], n, c.reach()) {
+			l := &out[len(out)-1]
+			l.to, l.z = k, int(n.s)
+			continue
+		}
+		out = append(out, leg{k, k, int(n.s), int(n.s)})
+	}
+	return out
+}
+
+// bestStretch returns the legs from and to which most of the plan is ridden in order: of entries that
+// ride as much the latest, and of its ends the earliest.
+func (c *chain) bestStretch(legs []leg) (from, to int) {
+	n := float64(len(c.stations))
+	var entries []int
+	for i := len(legs) - 1; i >= 0 && len(entries) < mostEntries; i-- {
+		if i == 0 || float64(legs[i].a) <= entryShare*n {
+			entries = append(entries, i)
+		}
+	}
+	if last := entries[len(entries)-1]; last != 0 {
+		entries = append(entries, 0)
+	}
+	best := -1
+	for _, i := range entries { // the latest first: an earlier one must ride more
+		if got, end := c.ridesFrom(legs, i); float64(got) > float64(best)+aloneM/stationStep || best < 0 {
+			best, from, to = got, i, end
+		}
+	}
+	return from, to
+}
+
+// ridesFrom returns how many stations are ridden in order from leg i on, and the earliest leg by which
+// all of them are.
+func (c *chain) ridesFrom(legs []leg, i int) (most, end int) {
+	got := make([]int, len(legs))
+	end = i
+	for k := i; k < len(legs); k++ {
+		got[k] = legs[k].z - legs[k].a
+		for p := max(i, k-legsBack); p < k; p++ {
+			if legs[k].z > legs[p].z {
+				got[k] = max(got[k], got[p]+legs[k].z-max(legs[k].a, legs[p].z))
+			}
+		}
+		if got[k] > most {
+			most, end = got[k], k
+		}
+	}
+	if float64(legs[end].z) < (1-exitShare)*float64(len(c.stations)) {
+		return most, len(legs) - 1 // never ended: all that follows belongs to it
+	}
+	for end+1 < len(legs) && legs[end+1].a >= len(c.stations)-1-entryReach && legs[end+1].from-legs[end].to <= restOfSalute {
+		end++
+	}
+	return most, end
+}
+
+// legsBack is how many legs a chain may leave out at once.
+const legsBack = 400
+
+// longest returns the longest of legs when it is of note.
+func (c *chain) longest(legs []leg) *leg {
+	var best *leg
+	for i := range legs {
+		if best == nil || legs[i].z-legs[i].a > best.z-best.a {
+			best = &legs[i]
+		}
+	}
+	if best == nil || float64(best.z-best.a) < ofNote*float64(len(c.stations)) {
+		return nil
+	}
+	return best
+}
+
+// otherRides says what else of the test the recording holds: an earlier ride of it, a part ridden again
+// after its end.
+func (r theRide) otherRides(p *rideplan.Plan, c *chain, es []epoch) []Departure {
+	var out []Departure
+	one := func(l *leg, to int, words string) {
+		st := c.stations[l.a]
+		out = append(out, Departure{"ridden again", max(st.movement, p.Movements[0].Number), gait.Seconds(es[l.from].t), gait.Seconds(es[to].t), es[l.from].at, words})
+	}
+	if r.before != nil {
+		one(r.before, r.from, fmt.Sprintf(secondRide+", from %.0f s; what was ridden before it is not measured", es[r.from].t))
+	}
+	if r.more != nil {
+		one(r.more, r.more.to, fmt.Sprintf("after the test %.0f m of it were ridden again; they are not measured", math.Round(float64(r.more.z-r.more.a)*stationStep)))
+	}
+	return out
+}
