@@ -306,7 +306,9 @@ func (d *drawn) haunches(letter string, size, seconds float64) {
 	}
 	d.dir = turnBy(h0 + hand*math.Pi)
 	d.slow = append(d.slow, slowly{i, d.last(), way / seconds})
-	d.facts = append(d.facts, &fact{what: "turn size", a: i, z: d.last(), mid: (i + d.last()) / 2, base: size})
+	for _, what := range []string{"turn size", "turn duration"} {
+		d.facts = append(d.facts, &fact{what: what, a: i, z: d.last(), mid: (i + d.last()) / 2, base: size})
+	}
 	d.rein = -hand
 	dir := d.quarter()
 	d.to(math.Copysign(side9, d.pos().X), d.pos().Y+5*math.Sin(dir))

@@ -43,10 +43,11 @@ func plainName(what string) string {
 }
 
 // signless are the measures of which only the size is compared: docs/MEASURES.md gives no side.
-var signless = map[string]bool{"evenness": true, "rein-back straightness": true, "angle": true}
+var signless = map[string]bool{"evenness": true, "rein-back straightness": true, "angle": true, "halt approach": true}
 
 // lined are the measures whose truth is taken over the stretch that they name.
-var lined = map[string]bool{"centre line offset": true, "centre line drift": true, "line offset": true, "line drift": true, "speed": true}
+var lined = map[string]bool{"centre line offset": true, "centre line drift": true, "line offset": true, "line drift": true, "speed": true,
+	"turn overshoot": true, "halt approach": true}
 
 // found is a measure beside its truth.
 type found struct {

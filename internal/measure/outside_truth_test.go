@@ -126,6 +126,8 @@ func (r *done) truthOf(f *fact) {
 		f.truth = hi - lo
 	case "turn size":
 		f.truth = f.base
+	case "turn duration":
+		f.truth = r.timeAt(f.z) - r.timeAt(f.a)
 	case "angle", "arrival", "evenness":
 		f.truth = r.sidewaysTruth(f)
 	default:
@@ -243,7 +245,21 @@ func (r *done) changeFacts(p *rideplan.Plan, e *paceAt) {
 			best, f.truth = d, r.s[i]-r.s[k]
 		}
 	}
-	r.facts = append(r.facts, f)
+	r.facts = append(r.facts, f, &fact{what: "transition length", mid: i, truth: r.secondsOfChange(sort.SearchFloat64s(r.s, lo), sort.SearchFloat64s(r.s, hi))})
+}
+
+// secondsOfChange is the length of the even change that is spread as much in time.
+func (r *done) secondsOfChange(a, z int) float64 {
+	var w, m, ss float64
+	for i := a; i < z-1; i++ {
+		d := math.Abs(r.own[i+1] - r.own[i])
+		w, m = w+d, m+d*r.timeAt(i)
+	}
+	for i := a; i < z-1; i++ {
+		t := r.timeAt(i) - m/w
+		ss += math.Abs(r.own[i+1]-r.own[i]) * t * t
+	}
+	return math.Sqrt(12 * ss / w)
 }
 
 // planChange is where the plan's speed passes halfway between two paces near a point.
@@ -352,14 +368,27 @@ func (r *done) lineTruth(what string, m measure.Measure, grid float64) (float64,
 	if len(along) < 20 {
 		return 0, false
 	}
-	if what == "centre line drift" || what == "line drift" {
-		return riseOf(along, off), true
+	switch rise := riseOf(along, off); what {
+	case "centre line drift", "line drift":
+		return rise, true
+	case "halt approach":
+		return math.Abs(rise) * 6 / (along[len(along)-1] - along[0]), true // of the last 6 m, also where a part is missing
+	case "turn overshoot": // outside of the turn before: to the right after a left turn
+		out := math.Copysign(1, r.tt[a]-r.tt[max(0, a-200)]) * math.Copysign(1, -n.Dot(u.Left()))
+		return out * meanUntil(along, off, along[0]+5), true
 	}
+	return meanUntil(along, off, math.Inf(1)), true
+}
+
+func meanUntil(along, off []float64, end float64) float64 {
 	var sum float64
-	for _, o := range off {
-		sum += o / float64(len(off))
+	n := 0
+	for i, l := range along {
+		if l <= end {
+			sum, n = sum+off[i], n+1
+		}
 	}
-	return sum, true
+	return sum / float64(n)
 }
 
 // lineNear is the planned line, by its letters, that a stretch of the ride runs along.
@@ -369,6 +398,7 @@ func (r *done) lineNear(a, z int) (p, u pt, ok bool) {
 		return p, u, false
 	}
 	d, m := unit(float64(to.Sub(from).Heading())), from.Lerp(to, 0.5)
+	const askew = 0.2 // of a line along the boards or across
 	nearest := func(v float64, list ...float64) (best float64) {
 		best = list[0]
 		for _, x := range list {
@@ -379,9 +409,9 @@ func (r *done) lineNear(a, z int) (p, u pt, ok bool) {
 		return best
 	}
 	switch {
-	case math.Abs(d.X) < 0.13:
+	case math.Abs(d.X) < askew:
 		return pt{X: nearest(m.X, -side9, 0, side9)}, pt{Y: math.Copysign(1, d.Y)}, true
-	case math.Abs(d.Y) < 0.13:
+	case math.Abs(d.Y) < askew:
 		rows := []float64{inset, r.length - inset, 6, 20, 34}
 		if r.length == 60 {
 			rows = []float64{inset, r.length - inset, 6, 18, 30, 42, 54}
