@@ -84,7 +84,9 @@ func MeasureWords(m measure.Measure) string {
 			out += ", " + m.LimitedBy
 		}
 	default:
-		out += ": " + m.Verdict
+		if !strings.Contains(valueWords(m), " "+m.Verdict) { // "2.0 m late" needs no second "late"
+			out += ": " + m.Verdict
+		}
 	}
 	return out
 }

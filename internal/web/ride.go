@@ -143,7 +143,7 @@ func measureViews(ms []logbook.Measure, mv *report.ReviewMovement, rev *logbook.
 		if m.Value != nil {
 			v.Words = report.Spoken(*m.Value, m.Unit, m.Sigma)
 		}
-		if m.Asked != nil {
+		if m.Asked != nil && *m.Asked != 0 {
 			v.Asked = report.Spoken(*m.Asked, m.Unit, nil)
 		}
 		v.Bar = doubtBar(m)
