@@ -67,9 +67,12 @@ func (r *ride) figure(b *book, f *rideplan.Figure) {
 	case terms.ReinBack:
 		r.reinBack(b, f)
 	case terms.HalfPass, terms.LegYield, terms.ShoulderIn, terms.ShoulderOut, terms.Travers, terms.Renvers:
-		if r.counterChange(b, f) {
+		switch {
+		case r.inZigZag(b.movement, f):
+			r.legAngle(b, f)
+		case r.counterChange(b, f):
 			r.angle(b, f)
-		} else {
+		default:
 			r.lateral(b, f)
 		}
 	case terms.ZigZag:

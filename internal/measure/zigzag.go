@@ -77,6 +77,50 @@ func (r *ride) otherWayAfter(f *rideplan.Figure) *rideplan.Figure {
 	return nil
 }
 
+const (
+	// legEnds is the share of a way to the side of a zig-zag left out at either end: near them the line
+	// may still go to the other side.
+	legEnds = 0.3
+	// legMoved is how far, in metres, the way that is ridden may lie along the planned one (assumption):
+	// by as much the swaying that is averaged is another's.
+	legMoved = 2.0
+	// legBent is what is left of a direction, in degrees, where so short a line is not straight (assumption).
+	legBent = 0.8
+)
+
+// legAngle is the mean angle between body and line over the middle of one way to the side of a zig-zag.
+func (r *ride) legAngle(b *book, f *rideplan.Figure) {
+	a, z := float64(f.StartM), float64(f.EndM)
+	mid := r.plan.SampleAtM(metres((a + z) / 2))
+	e := entry{what: "angle", letter: f.At, asked: math.Abs(mid.Angle.Deg()), nominal: math.Abs(f.Angle.Deg()), atM: (a + z) / 2}
+	if !r.rec.HasHeading {
+		b.cannot(e, "the angle of the body needs a recorded heading; positions do not show it")
+		return
+	}
+	os, covered := r.over(a+legEnds*(z-a), z-legEnds*(z-a))
+	e.at = during(os)
+	side := 1.0
+	if mid.Side == rideplan.Right {
+		side = -1
+	}
+	var list []float64
+	for _, o := range os {
+		if o.hasH {
+			list = append(list, side*o.head.Diff(r.travel(os, o)).Deg())
+		}
+	}
+	if len(list) < 4 || covered < 0.6 {
+		b.cannot(e, "too little heading was recorded")
+		return
+	}
+	mean, sd := meanSD(list)
+	jitter := jitterOf(list)
+	e.value = mean
+	sway := math.Max(0, sd*sd-jitter) * math.Min(1, 2*legMoved/((1-2*legEnds)*(z-a)))
+	e.parts = append(r.d.of(lineTurn(os)), part{"the recorded heading", jitter/float64(len(list)) + 0.3*0.3}, part{fromRiding, sway + legBent*legBent})
+	b.add(e)
+}
+
 func (r *ride) inZigZag(mv *rideplan.Movement, f *rideplan.Figure) bool {
 	for _, z := range mv.Figures {
 		if z.Kind == terms.ZigZag && f.StartM >= z.StartM-0.1 && f.EndM <= z.EndM+0.1 {

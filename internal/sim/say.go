@@ -73,8 +73,10 @@ func (t *teller) figure(f *rideplan.Figure) {
 		if !t.counterChange(f) {
 			t.arrival(f)
 		}
-		t.angle(f)
-		t.steadiness(f)
+		if !t.legAngle(f) {
+			t.angle(f)
+			t.steadiness(f)
+		}
 	case "zig-zag":
 		t.zigZag(f)
 	case "change through the circle":
@@ -273,13 +275,18 @@ func (t *teller) transition(f *rideplan.Figure) {
 	if t.givenUpNear(m) { // the pace was left, or not reached, elsewhere: its change has no one place
 		v = math.NaN()
 	}
-	t.say("transition place", f.At, v)
-	length, smooth := math.NaN(), math.NaN()
+	place, length, smooth := v, math.NaN(), math.NaN()
 	for i := range t.r.shifts {
-		if s := &t.r.shifts[i]; math.Abs(s.m-m) < 1e-6 && !math.IsNaN(v) {
-			length, smooth = t.changeLength(s), t.smoothness(s)
+		s := &t.r.shifts[i]
+		if math.Abs(s.m-m) > 1e-6 || math.IsNaN(v) {
+			continue
+		}
+		length, smooth = t.changeLength(s), t.smoothness(s)
+		if t.r.dipped(s) { // the speed passes the middle elsewhere, or more than once
+			place, length = math.NaN(), math.NaN()
 		}
 	}
+	t.say("transition place", f.At, place)
 	t.say("transition length", f.At, length)
 	t.say("transition smoothness", f.At, smooth)
 }

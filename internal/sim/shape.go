@@ -41,7 +41,12 @@ func (t *teller) direction(m float64) arena.Point {
 func (t *teller) angle(f *rideplan.Figure) {
 	a, z := float64(f.StartM), float64(f.EndM)
 	ease := math.Min(4, (z-a)/4)
-	lo, hi := t.cellsIn(a+ease, z-ease)
+	t.meanAngle(f, a+ease, z-ease)
+}
+
+// meanAngle is the mean angle between body and ridden line between two metres of a figure.
+func (t *teller) meanAngle(f *rideplan.Figure, a, z float64) {
+	lo, hi := t.cellsIn(a, z)
 	cs := t.r.cells[lo:hi]
 	if len(cs) < 10 {
 		t.say("angle", f.At, math.NaN())

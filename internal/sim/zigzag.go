@@ -232,3 +232,19 @@ func topOf(ps []arena.Point, x sideTurn) (far, place float64, ok bool) {
 	place = (cross(-1) + cross(1)) / 2
 	return far, place, !math.IsNaN(place)
 }
+
+// legAngle tells the mean angle between body and line over the middle of a way to the side of a
+// zig-zag; false where f is none.
+func (t *teller) legAngle(f *rideplan.Figure) bool {
+	const ends = 0.3
+	for _, mv := range t.r.plan.Movements {
+		for _, z := range mv.Figures {
+			if string(z.Kind) == "zig-zag" && f.StartM > z.StartM-0.1 && f.EndM < z.EndM+0.1 {
+				cut := ends * float64(f.EndM-f.StartM)
+				t.meanAngle(f, float64(f.StartM)+cut, float64(f.EndM)-cut)
+				return true
+			}
+		}
+	}
+	return false
+}
