@@ -50,5 +50,5 @@ func TestReportPage(t *testing.T) {
 		t.Fatalf("status %d", status)
 	}
 	clean(t, page)
-	has(t, page, "What went well", "What to change first", "Exercise:", "To find out which cause:", "Homework", `id="m20"`, "64.4 %")
+	has(t, page, "What went well", "What to change first", "Exercise:", "To find out which cause:", "Homework", `id="m20"`, "64.444 %")
 }
