@@ -151,3 +151,26 @@ func TestSeriesOfChanges(t *testing.T) {
 		t.Errorf("the lead changes %d times", flips)
 	}
 }
+
+// A zig-zag in leg-yield is ridden in leg-yield, a turn on the forehand is not one on the haunches,
+// and the changes of a zig-zag in canter are counted once.
+func TestZigZagAndForehandAsTheyAreTyped(t *testing.T) {
+	for _, text := range []string{"D-G Zig-zag in leg-yield 4 m either side", "D-G 3 leg-yields, 4 m either side"} {
+		p := compileLines(t, Options{}, "1 A Enter in working trot", "  C Track left", "2 A Down the centre line", "  "+text, "  C Track left")
+		legs, zig := figures(p, "leg-yield"), figures(p, "zig-zag")
+		if len(legs) != 3 || len(zig) != 1 || zig[0].Nominal != 4 || legs[0].Bend == legs[0].Hand || len(figures(p, "half-pass")) != 0 {
+			t.Errorf("%s: %d leg-yields, zig-zag %+v", text, len(legs), zig)
+		}
+	}
+	for _, text := range []string{"E Turn on the forehand left", "E Half turn on the forehand to the left"} {
+		p := compileLines(t, Options{}, "1 C Medium walk left", "2 "+text, "3 H Working trot")
+		f := figures(p, "turn on the forehand")
+		if len(f) != 1 || f[0].Hand != Left || len(figures(p, "turn on the haunches")) != 0 {
+			t.Errorf("%s: %+v", text, f)
+		}
+	}
+	p := compileLines(t, Options{}, "1 A Enter in collected canter left", "  C Track left", "2 A Down the centre line", "  D-G Zig-zag, 3 half-passes, 5 m either side with flying changes", "  C Track left")
+	if n := len(figures(p, "flying change")); n != 2 {
+		t.Errorf("a zig-zag of 3 half-passes has %d changes", n)
+	}
+}

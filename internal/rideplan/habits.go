@@ -51,7 +51,7 @@ func skillLabel(f Figure) string {
 		return string(f.Kind)
 	case terms.Circle, terms.Volte, terms.HalfCircle:
 		return fmt.Sprintf("%s %g m", f.Kind, float64(f.Nominal))
-	case terms.ShoulderIn, terms.Travers, terms.Renvers, terms.HalfPass, terms.LegYield, terms.TurnOnHaunches,
+	case terms.ShoulderIn, terms.Travers, terms.Renvers, terms.HalfPass, terms.LegYield, terms.TurnOnHaunches, terms.TurnOnForehand,
 		terms.WalkPirouette, terms.CanterPirouette, terms.ZigZag, terms.Serpentine, terms.Loop, terms.CounterCanter:
 		return string(f.Kind)
 	}

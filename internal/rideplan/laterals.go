@@ -436,6 +436,7 @@ func (c *compiler) checkOblique(a actRef, q arena.Point, body arena.Angle, start
 
 // zigZag rides half-passes to either side of the centre line, by metres or strides.
 func (c *compiler) zigZag(a actRef, arr arrival) {
+	a = c.inLegYield(a)
 	c.flush()
 	for _, l := range arr.route {
 		if q, ok := c.point(l); ok && c.isAhead(q) && l != arr.route[len(arr.route)-1] {
@@ -462,6 +463,28 @@ func (c *compiler) zigZag(a actRef, arr arrival) {
 	}
 	c.againstLead(a, h)
 	c.pushZig(a, widths, forward/total, h, body)
+}
+
+// inLegYield reads "zig-zag in leg-yield" as one thing.
+func (c *compiler) inLegYield(a actRef) actRef {
+	b, ok := c.peek(1)
+	if a.Kind != "zig-zag" || !ok || b.Kind != "leg-yield" || b.mov != a.mov || b.part != a.part || b.At != nil {
+		return a
+	}
+	a.Kind, c.skip = "leg-yield", c.k+1
+	if a.Count == 0 {
+		a.Count = max(b.Count, 3)
+	}
+	if a.SizeM == 0 {
+		a.SizeM = b.SizeM
+	}
+	if a.Hand == "" {
+		a.Hand = b.Hand
+	}
+	if a.To == nil {
+		a.To = b.To
+	}
+	return a
 }
 
 // zigWidths are the metres to the side of each half-pass, in order.
