@@ -19,28 +19,13 @@ const (
 // slows down in a bend, the rider's own way through it cannot be told from that.
 func (r *ride) smoothness(b *book, f *rideplan.Figure, ridden *riddenWay, way *easyWay, got *fit) {
 	e := entry{what: "transition smoothness", letter: f.At, at: during(ridden.os), atM: float64(f.StartM+f.EndM) / 2}
-	ts := timesOf(ridden.os)
-	resid := make([]float64, len(ts))
-	for i, t := range ts {
-		resid[i] = ridden.xs[i] - ramp(got.theta, t)
-	}
-	var at window
-	found := false
-	for i := range ts {
-		if math.Abs(ts[i]-got.theta[0]) > smoothReach {
-			continue
-		}
-		w, ok := windowAt(ts, resid, ts[i])
-		if ok && (!found || math.Abs(w.slope) > math.Abs(at.slope)) {
-			at, found = w, true
-		}
-	}
+	at, found := ridden.worst(got)
 	if !found {
 		b.cannot(e, "too little around the transition was recorded")
 		return
 	}
 	e.at = during(ridden.os[at.lo:at.hi])
-	c := make([]float64, len(ts))
+	c := make([]float64, len(ridden.os))
 	copy(c[at.lo:at.hi], at.c)
 	parts := r.d.of(ridden.weights(c))
 	var noise float64
@@ -63,6 +48,31 @@ const (
 	// evenFit is how differently the even change that fits best may lie with and without jitter, m/s.
 	evenFit = 0.05
 )
+
+// worst is where the speed leaves the even change most, within smoothReach of it.
+func (w *riddenWay) worst(x *fit) (at window, found bool) {
+	ts := timesOf(w.os)
+	resid := make([]float64, len(ts))
+	for i, t := range ts {
+		resid[i] = w.xs[i] - ramp(x.theta, t)
+	}
+	for _, t := range ts {
+		if math.Abs(t-x.theta[0]) > smoothReach {
+			continue
+		}
+		if c, ok := windowAt(ts, resid, t); ok && (!found || math.Abs(c.slope) > math.Abs(at.slope)) {
+			at, found = c, true
+		}
+	}
+	return at, found
+}
+
+// changesTwice reports whether the speed leaves the even change by half of the change itself: then
+// it passes the middle more than once, and which of the times is the change is not known.
+func (w *riddenWay) changesTwice(x *fit) bool {
+	at, found := w.worst(x)
+	return found && math.Abs(at.slope) > math.Abs(x.theta[3]-x.theta[2])/2
+}
 
 // window is the slope of some residuals and the weight of each in it.
 type window struct {

@@ -95,10 +95,21 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan
 		b.cannot(e, "no change of speed was found around the letter")
 		return
 	}
-	at, rate := ridden.back(got.theta[1])
-	asked, _ := planWay.back(ref.theta[1])
+	if ridden.changesTwice(got) {
+		b.cannot(e, "the speed changes more than once around here, so that none of the times is surely the change")
+		b.cannot(entry{what: "transition length", letter: f.At, asked: math.NaN(), at: e.at, atM: e.atM}, "which change of speed is the transition is not clear")
+		r.smoothness(b, f, ridden, way, got)
+		return
+	}
+	x, c, fromPriors := ridden.placeOf(got)
+	at, rate := ridden.back(x)
+	planX, _, _ := planWay.placeOf(ref)
+	asked, _ := planWay.back(planX)
 	e.value = at - asked
-	c, fromPriors := got.weights([]float64{0, rate, 0, 0, 0})
+	for i := range c {
+		c[i] *= rate
+	}
+	fromPriors *= rate * rate
 	uneven := w.unevenness(c) * got.excess
 	e.parts = append(r.d.of(ridden.weights(c)), part{fromRiding, fromPriors + uneven + unevenPlace*unevenPlace})
 	if more := got.spread*rate*rate - e.parts[0].variance - e.parts[len(e.parts)-1].variance; more > 0 {
@@ -114,6 +125,33 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan
 	r.smoothness(b, f, ridden, way, got)
 }
 
+// placeOf is the way at which the speed passes halfway, where the fixes are at the time found, with
+// the weight of each. The fitted curve itself may run metres beside the fixes: what wanders slowly
+// costs the fit little, as a rider's speed does the same.
+func (w *riddenWay) placeOf(x *fit) (way float64, c []float64, fromPriors float64) {
+	v := (x.theta[2] + x.theta[3]) / 2
+	var near []int
+	for i, o := range w.os {
+		if math.Abs(o.t-x.theta[0]) <= nearMiddle {
+			near = append(near, i)
+		}
+	}
+	if len(near) == 0 {
+		c, fromPriors = x.weights([]float64{0, 1, 0, 0, 0})
+		return x.theta[1], c, fromPriors
+	}
+	c, fromPriors = x.weights([]float64{v, 0, 0, 0, 0})
+	way = x.theta[1]
+	for _, i := range near {
+		way += (w.xs[i] - ramp(x.theta, w.os[i].t)) / float64(len(near))
+		c[i] += 1 / float64(len(near))
+	}
+	return way, c, fromPriors
+}
+
+// nearMiddle is how many seconds either side of a change say where the ride is in the middle of it.
+const nearMiddle = 0.5
+
 // placeOn is the place of a change found on another way, in metres past the plan's own.
 func placeOn(way *easyWay, planned, os []obs, w *whitener, c rideplan.SpeedChange, letter float64, known [3]prior) (float64, bool) {
 	asked, ridden := newRiddenWay(planned, way), newRiddenWay(os, way)
@@ -125,8 +163,10 @@ func placeOn(way *easyWay, planned, os []obs, w *whitener, c rideplan.SpeedChang
 	if !ok {
 		return 0, false
 	}
-	a, _ := ridden.back(got.theta[1])
-	b, _ := asked.back(ref.theta[1])
+	there, _, _ := ridden.placeOf(got)
+	wanted, _, _ := asked.placeOf(ref)
+	a, _ := ridden.back(there)
+	b, _ := asked.back(wanted)
 	return a - b, true
 }
 

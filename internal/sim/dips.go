@@ -33,6 +33,16 @@ func (r *rider) addDips() {
 	}
 }
 
+// dipped reports whether a dip to speak of lies in a change of pace.
+func (r *rider) dipped(s *shift) bool {
+	for _, d := range r.dips {
+		if math.Abs(d.by) > 0.05 && math.Abs(d.at-s.mid-s.late) < d.half+4 {
+			return true
+		}
+	}
+	return false
+}
+
 // dipFactor is what the dips make of the speed at metre m.
 func (r *rider) dipFactor(m float64) float64 {
 	f := 1.0
