@@ -10,7 +10,8 @@ import (
 // lacking is something that a recording as a whole does not hold: the word in a measure's reason that
 // gives it away, and what shows it.
 var lacking = []struct{ sign, words string }{
-	{"otion data", "No motion was recorded, so strides were not counted: %s. Motion at 25 readings a second or more shows them, from a phone in a pocket or a sensor at the saddle; the lead and changes of leg need its gyroscope too."},
+	{"Motion data (", "No motion was recorded, so strides were not counted: %s. Motion at 25 readings a second or more shows them, from a phone in a pocket or a sensor at the saddle."},
+	{"Motion data with a gyroscope", "No gyroscope was recorded: %s. One beside the motion shows them."},
 	{"recorded heading", "No heading of the body was recorded: %s. Two antennas or tags on the horse, one behind the other, show it."},
 }
 
@@ -37,7 +38,11 @@ func NotRecorded(d *ReviewDoc) []string {
 	for i := range d.Movements {
 		for _, m := range d.Movements[i].Measures {
 			if k := lacks(m); k >= 0 {
-				if name := kindOf(m.What); !slices.Contains(names[k], name) {
+				name := kindOf(m.What)
+				if name == "transition place" { // the others are measured from positions
+					name = "place of a change between trot and canter"
+				}
+				if !slices.Contains(names[k], name) {
 					names[k] = append(names[k], name)
 				}
 			}

@@ -29,6 +29,11 @@ func TestNotRecordedIsSaidOnce(t *testing.T) {
 	if names := Names(Told(d.Movements[0].Measures)) + Names(Untold(d.Movements[0].Measures)); names != "speed" {
 		t.Errorf("movement 1 says %q", names)
 	}
+	// Motion that was recorded and does not show something is a matter of that movement.
+	d.Movements = []ReviewMovement{{Number: 1, Measures: []measure.Measure{none("tempo", "the motion data show no canter here"), none("lead", "positions do not show the lead. Motion data with a gyroscope do")}}}
+	if got := NotRecorded(d); len(got) != 1 || !strings.Contains(got[0], "gyroscope") || Names(Untold(d.Movements[0].Measures)) != "tempo" {
+		t.Errorf("with motion: %q, %q", got, Names(Untold(d.Movements[0].Measures)))
+	}
 	if d.Recording = nil; NotRecorded(d) != nil {
 		t.Error("without any recording something is said to be missing in it")
 	}
