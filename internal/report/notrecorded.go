@@ -10,9 +10,9 @@ import (
 // lacking is something that a recording as a whole does not hold: the word in a measure's reason that
 // gives it away, and what shows it.
 var lacking = []struct{ sign, words string }{
-	{"Motion data (", "No motion was recorded, so strides were not counted: %s. Motion at 25 readings a second or more shows them, from a phone in a pocket or a sensor at the saddle."},
-	{"Motion data with a gyroscope", "No gyroscope was recorded: %s. One beside the motion shows them."},
-	{"recorded heading", "No heading of the body was recorded: %s. Two antennas or tags on the horse, one behind the other, show it."},
+	{"Motion data (", "No motion was recorded, so strides were not counted and these cannot be told: %s. Motion at 25 readings a second or more shows them, from a phone in a pocket or a sensor at the saddle."},
+	{"Motion data with a gyroscope", "No gyroscope was recorded, so these cannot be told: %s. One beside the motion shows them."},
+	{"recorded heading", "No heading of the body was recorded, so these cannot be told: %s. Two antennas or tags on the horse, one behind the other, show it."},
 }
 
 // lacks reports what a measure without a value lacks, as an index into lacking, -1 for none.
@@ -51,7 +51,7 @@ func NotRecorded(d *ReviewDoc) []string {
 	var out []string
 	for i, l := range lacking {
 		if len(names[i]) > 0 {
-			out = append(out, strings.Replace(l.words, "%s", "no "+strings.Join(names[i], ", no "), 1))
+			out = append(out, strings.Replace(l.words, "%s", strings.Join(names[i], ", "), 1))
 		}
 	}
 	return out

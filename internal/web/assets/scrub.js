@@ -66,7 +66,7 @@ class Scrubber {
     root.hidden = readout.hidden = false;
     this.listen();
     const asked = Number(new URLSearchParams(location.hash.slice(1)).get("t"));
-    this.go(asked > 0 ? asked : toRide(0), false);
+    this.go(asked > 0 ? asked : data.moves.find((m) => m.to > m.from)?.from ?? toRide(0), false);
   }
 
   prepareDrawing() {
