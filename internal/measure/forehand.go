@@ -55,7 +55,7 @@ func (r *ride) forehand(b *book, f *rideplan.Figure) {
 const (
 	beforeTurn  = 1.5 // seconds of heading that are averaged before and after a turn
 	clearOfTurn = 0.4 // seconds kept from the turn
-	bodySways   = 1.5 // degrees by which a horse that goes straight on stands askew (assumption)
+	bodySways   = 1.1 // degrees by which a horse that goes straight on stands askew (assumption)
 )
 
 // turnAngle is how far the body was turned to the hand asked, from before the turn to after it;
