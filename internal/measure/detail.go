@@ -108,7 +108,7 @@ const wobble = 0.08
 // What is left of that in a number, as a share: fixes are even in time, and not along the way.
 const (
 	wobbleOfBow      = 0.22
-	wobbleOfTurn     = 0.15
+	wobbleOfTurn     = 0.2
 	wobbleOfApproach = 0.22
 	wobbleStanding   = 0.15 // a rider sways as the horse comes to a stand
 )
@@ -412,14 +412,8 @@ const unevenTurn = 0.06
 // lengthOfChange is how many seconds a change of speed took: those of the even change that
 // moves the way as much. A horse that changes its speed by less than the plan's has less to do: what
 // is asked is the plan's own rate of change over the difference really ridden.
-func (r *ride) lengthOfChange(b *book, f *rideplan.Figure, ridden *riddenWay, w *whitener, letter float64, known [3]prior, rate float64) {
-	e := entry{what: "transition length", letter: f.At, asked: known[2].mean, at: during(ridden.os), atM: letter}
-	known[2].sd = 3 // hardly held
-	x, ok := fitRamp(ridden, w, letter, known)
-	if !ok {
-		b.cannot(e, "the change of speed is not clear enough")
-		return
-	}
+func (r *ride) lengthOfChange(b *book, f *rideplan.Figure, ridden *riddenWay, w *whitener, x *fit, letter, rate float64) {
+	e := entry{what: "transition length", letter: f.At, at: during(ridden.os), atM: letter}
 	e.asked = math.Abs(x.theta[3]-x.theta[2]) / math.Abs(rate)
 	e.value = x.theta[4]
 	c, fromPriors := x.weights([]float64{0, 0, 0, 0, 1})

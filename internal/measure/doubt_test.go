@@ -101,3 +101,15 @@ func TestLoopsShareTheirErrors(t *testing.T) {
 		}
 	}
 }
+
+// TestArrivalAtACircle: where a half-pass leads into a circle, metres past the letter count along
+// the circle's tangent there, not along where it has turned to by then.
+func TestArrivalAtACircle(t *testing.T) {
+	p := compiled(t, advancedSheet)
+	for _, late := range []float64{-1.5, 0, 1.5} {
+		m := theOne(t, exact(t, p, sim.Faults{Arrivals: []sim.ArrivalFault{{Movement: 8, Late: metres(late)}}}, 1), 8, "arrival")
+		if math.Abs(*m.Value-late) > 0.3 { // its stated doubt; counted where the circle has turned to, it is off by 0.6
+			t.Errorf("%.2f m past the letter, stated %.2f", *m.Value, late)
+		}
+	}
+}

@@ -24,7 +24,7 @@ func (r *ride) arrival(b *book, f *rideplan.Figure) {
 		return
 	}
 	_, u, _ := r.dirs((a + z) / 2)
-	_, w, _ := r.dirs(math.Min(z+1.5, float64(r.plan.Length)))
+	w := r.leadsTo(z)
 	n := w.Left()
 	if n.Dot(u) < 0 {
 		n = n.Mul(-1)
@@ -49,6 +49,14 @@ func (r *ride) arrival(b *book, f *rideplan.Figure) {
 	b.add(e)
 	r.bow(b, f, os)
 	r.steepness(b, f, os, planned, w, n)
+}
+
+// leadsTo is the direction of the line that a figure leads to at metre z; where a circle begins
+// there, of its tangent.
+func (r *ride) leadsTo(z float64) arena.Point {
+	const on = 1.5
+	_, w, k := r.dirs(math.Min(z+on, float64(r.plan.Length)))
+	return (w.Heading() - arena.Angle(k*on)).Unit()
 }
 
 // meets is how far along w the straight ride through some fixes comes when it has come x

@@ -37,8 +37,7 @@ func (r *rider) deform() {
 	}
 	for _, f := range r.faults.Arrivals {
 		if fig := r.figure(f.Movement, f.Nth, "half-pass", "leg-yield"); fig != nil {
-			dir := r.plan.SampleAtM(fig.EndM + 1).Heading.Unit()
-			r.stretch(fig, func(frac float64) arena.Point { return dir.Mul(float64(f.Late) * frac) }, 25)
+			r.arriveLate(fig, float64(f.Late))
 		}
 	}
 	for _, f := range r.faults.Loops {
@@ -87,6 +86,28 @@ func (r *rider) stretch(f *rideplan.Figure, move func(frac float64) arena.Point,
 			c.p = c.p.Add(move((c.m - a) / (b - a)))
 		}
 	}
+}
+
+// arriveLate leads a sideways movement to a place further along the line that it leads to, from
+// where the rider comes back to the plan; a circle that begins there is ridden from there, whole.
+func (r *rider) arriveLate(fig *rideplan.Figure, by float64) {
+	fade, late := 25.0, r.plan.SampleAtM(fig.EndM+1).Heading.Unit().Mul(by)
+	for i := range r.plan.Movements {
+		for k := range r.plan.Movements[i].Figures {
+			c := &r.plan.Movements[i].Figures[k]
+			if kind := string(c.Kind); kind != "circle" && kind != "volte" || math.Abs(float64(c.StartM-fig.EndM)) > 1 {
+				continue
+			}
+			fade, late = 0, r.plan.SampleAtM(c.StartM+0.1).Heading.Unit().Mul(by)
+			for n := range r.cells {
+				if x := &r.cells[n]; x.m > float64(fig.EndM) && x.m <= float64(c.EndM) {
+					x.p = x.p.Add(late)
+				}
+			}
+			r.stretchAfter(float64(c.EndM), late)
+		}
+	}
+	r.stretch(fig, func(frac float64) arena.Point { return late.Mul(frac) }, fade)
 }
 
 // moveHalt moves a halt that is followed by a rein-back, and the rein-back with it.

@@ -192,3 +192,15 @@ func steadyAround(p *rideplan.Plan, m float64) bool {
 	}
 	return true
 }
+
+// TestLateIntoCircle: a half-pass that arrives late at a circle's letter moves the circle along, and
+// leaves it a circle.
+func TestLateIntoCircle(t *testing.T) {
+	p := rideplan.CompileText("sheet.txt", "name: Rowan Gate 6\narena: 20 x 60\n1 A Enter in collected trot\n2 C Track left\n3 A Down the centre line\n  DB Half-pass right\n4 B Circle left 10 m\n5 A Down the centre line\n  X Halt, salute\n", rideplan.Options{})
+	usual, late := Ride(p, Faults{}, 1), Ride(p, Faults{Arrivals: []ArrivalFault{{Movement: 3, Late: 1.5}}}, 1)
+	for what, by := range map[string]float64{"circle diameter": 0, "circle roundness": 0, "circle opening": 1.5, "circle closing": 1.5} {
+		if got := late.value(t, 4, what) - usual.value(t, 4, what); math.Abs(got-by) > 0.05 {
+			t.Errorf("%s changes by %.2f m, stated %.2f", what, got, by)
+		}
+	}
+}
