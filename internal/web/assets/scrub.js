@@ -318,7 +318,8 @@ class Scrubber {
       const nx = -(by - ay) / n * 1.7, ny = (bx - ax) / n * 1.7;
       return `M${num(ax - nx, 2)} ${num(ay - ny, 2)}L${num(ax + nx, 2)} ${num(ay + ny, 2)}`;
     };
-    return line.length < 2 ? "" : bar(0, 1) + bar(line.length - 1, line.length - 2);
+    const n = line.length - 1, step = Math.min(3, n); // the very next point may be the same place
+    return n < 1 ? "" : bar(0, step) + bar(n, n - step);
   }
 
   // litPoint marks one place with a cross, and joins it to the place asked, a ring.
@@ -345,9 +346,13 @@ class Scrubber {
     let [x, y] = ridden[Math.floor(ridden.length / 2)], anchor = x > mid + 1 ? "end" : "start";
     if (Math.min(x1 - x0, y1 - y0) > 9) [x, y, anchor] = [(x0 + x1) / 2, (y0 + y1) / 2, "middle"];
     else x += anchor === "end" ? -5 : 5;
+    words.setAttribute("text-anchor", anchor);
+    // The words stay between the boards.
+    const long = words.getComputedTextLength(), left = x - { start: 0, middle: 0.5, end: 1 }[anchor] * long;
+    const lo = Number(d.ox) + 1, hi = Number(d.ox) + Number(d.w) * this.metre - 1;
+    x += Math.max(0, lo - left) - Math.max(0, left + long - hi);
     words.setAttribute("x", num(x, 2));
     words.setAttribute("y", num(y + 1.6, 2));
-    words.setAttribute("text-anchor", anchor);
   }
 
   // zoom brings the place of a number closer where the drawing is small; null shows the whole arena.
