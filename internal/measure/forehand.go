@@ -20,13 +20,14 @@ func (r *ride) forehand(b *book, f *rideplan.Figure) {
 	e := entry{what: "turn size", letter: f.At, asked: 2 * forelegsAhead, atM: float64(f.StartM+f.EndM) / 2}
 	if !r.rec.HasHeading {
 		b.cannot(e, "the place of the forelegs needs a recorded heading; positions show only the rider's path")
+		b.cannot(entry{what: "turn angle", letter: f.At, asked: f.Angle.Deg(), nominal: f.Angle.Deg(), atM: float64(f.StartM)}, "how far the body turned needs a recorded heading")
 		return
 	}
 	defer r.turnAngle(b, f)
 	os := r.turning(float64(f.StartM)-0.5, float64(f.EndM)+0.5, f.Hand)
 	e.at = during(os)
 	if len(os) < 8 {
-		b.cannot(e, "the turn was not recorded closely enough")
+		b.cannot(e, "no turn to the "+string(f.Hand)+" was recorded closely enough")
 		return
 	}
 	defer r.turnDuration(b, f, os)

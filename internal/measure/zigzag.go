@@ -94,6 +94,9 @@ func (r *ride) legAngle(b *book, f *rideplan.Figure) {
 	mid := r.plan.SampleAtM(metres((a + z) / 2))
 	e := entry{what: "angle", letter: f.At, asked: math.Abs(mid.Angle.Deg()), nominal: math.Abs(f.Angle.Deg()), atM: (a + z) / 2}
 	if !r.rec.HasHeading {
+		if b.names["angle"] {
+			return // said once of a zig-zag is enough
+		}
 		b.cannot(e, "the angle of the body needs a recorded heading; positions do not show it")
 		return
 	}
