@@ -26,16 +26,18 @@ arena: 20 x 60
      F      Collected trot
 8    KXM    Change the rein in extended trot
      M      Collected trot
-9    B      Circle right 20 m, let the horse stretch
+9    B      Circle left 20 m, let the horse stretch
 10   A      Collected walk
      K      Medium walk
-11   EM     Change the rein in extended walk
-     M      Collected walk
-     R      Half pirouette left
-     M      Collected trot
-12   H      Passage
-     E      Piaffe 10 steps
-     K      Collected canter left
+11   FE     Change the rein in extended walk
+     E      Collected walk
+     H      Half pirouette right
+     E      Collected trot
+12   K      Passage
+     A      Collected trot
+     P      Piaffe 10 steps
+     B      Collected trot
+     M      Collected canter left
 13   FXH    Change the rein with a flying change at X
 14   C      Circle right 20 m, give and retake the reins
 15   MXK    Change the rein, 3 flying changes every third stride
