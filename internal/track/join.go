@@ -18,6 +18,9 @@ func Join(positions, motion *Track) (*Track, error) {
 	if err != nil {
 		return nil, err
 	}
+	if note != "" { // a file of positions may keep a clock of its own that does not begin at 0
+		shift = positions.Fixes[0].T - motion.Motion[0].T
+	}
 	out := *positions
 	out.HasGyro = motion.HasGyro
 	out.Motion = make([]Motion, len(motion.Motion))

@@ -27,3 +27,17 @@ func TestJoin(t *testing.T) {
 		t.Error("the wrong way round is taken")
 	}
 }
+
+// TestJoinOwnClock: positions in the arena frame keep the clock of their file, which may begin
+// anywhere; motion without a time of day starts with the first of them, not a minute and a half before.
+func TestJoinOwnClock(t *testing.T) {
+	pos := importText(t, rows("t_s,x_m,y_m", "%d,0,%d", 30, func(i int) []any { return []any{100 + i, i} }))
+	motion := importText(t, rows("t,ax,ay,az", "%.2f,0,0,9.8", 400, func(i int) []any { return []any{7 + float64(i)/25} }))
+	both, err := Join(pos, motion)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := both.Motion[0].T; got != both.Fixes[0].T || got != 100 {
+		t.Errorf("motion starts at %v s, the positions at %v s", got, both.Fixes[0].T)
+	}
+}
