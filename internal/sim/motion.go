@@ -1,0 +1,264 @@
+package sim
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+
+	"ringcraft/internal/arena"
+	"ringcraft/internal/gait"
+	"ringcraft/internal/rideplan"
+)
+
+// Going states how the horse of a ride moves its legs: what motion data show and positions do
+// not. The zero value is the usual tempo, strides that differ by 2 %, every lead as asked.
+type Going struct {
+	Tempo      float64      // factor on the usual stride rate, 0 is 1
+	Spread     float64      // of single strides over their mean, one standard deviation, 0 is 0.02
+	WrongLeads []int        // movements whose canter begins on the other lead
+	Late       gait.Seconds // by which the footfall changes after the place of the plan
+}
+
+// Footfall is one true stride of a simulated ride.
+type Footfall struct {
+	T, Duration gait.Seconds
+	Pace        gait.Pace
+	Lead        rideplan.Hand // canter only
+}
+
+// Legs is the footfall of a simulated ride, in time order.
+type Legs []Footfall
+
+// Legs draws the strides of a ride: stride rates as the plan's varieties have them (gait's table
+// with its sources), each stride of its own length in time.
+func (tr *Truth) Legs(p *rideplan.Plan, g Going, seed uint64) Legs {
+	rng := rand.New(rand.NewPCG(seed, 0x1e65))
+	factor, spread := g.Tempo, g.Spread
+	if factor == 0 {
+		factor = 1
+	}
+	if spread == 0 {
+		spread = 0.02
+	}
+	var out Legs
+	end := tr.Samples[len(tr.Samples)-1].T
+	for t := tr.Samples[0].T; t < end; {
+		f := tr.stepping(p, t-g.Late)
+		hz := 0.0
+		if fig, ok := gait.Lookup(f.variety); ok && fig.StrideM > 0 {
+			hz = float64(fig.Speed) / fig.StrideM * factor
+		}
+		if hz == 0 || f.still {
+			t += 0.05
+			continue
+		}
+		s := Footfall{T: t, Duration: gait.Seconds((1 + spread*math.Max(-2.5, math.Min(2.5, rng.NormFloat64()))) / hz), Pace: f.variety.PaceOf()}
+		if s.Pace == gait.Canter {
+			if s.Lead = f.lead; wrongIn(g.WrongLeads, f.movement) {
+				s.Lead = otherHand(f.lead)
+			}
+		}
+		out = append(out, s)
+		t += s.Duration
+	}
+	return out
+}
+
+func wrongIn(list []int, n int) bool {
+	for _, k := range list {
+		if k == n {
+			return true
+		}
+	}
+	return false
+}
+
+func otherHand(h rideplan.Hand) rideplan.Hand {
+	if h == rideplan.Left {
+		return rideplan.Right
+	}
+	return rideplan.Left
+}
+
+// footing is what the plan asks of the legs where the ride is.
+type footing struct {
+	variety  gait.Variety
+	lead     rideplan.Hand
+	movement int
+	still    bool
+}
+
+func (tr *Truth) stepping(p *rideplan.Plan, t gait.Seconds) footing {
+	a, b := tr.At(t-0.15), tr.At(t+0.15)
+	if math.IsNaN(b.PlanM) {
+		return footing{variety: gait.MediumWalk}
+	}
+	q := p.SampleAtM(arena.Metres(b.PlanM))
+	still := float64(a.Point.Dist(b.Point)) < 0.3*0.2 && math.Abs(float64(a.Heading.Diff(b.Heading))) < 0.05
+	return footing{q.Variety, q.Lead, q.Movement, still}
+}
+
+// limb is one leg in a stride: side (1 left), hind or fore, when in the stride it is put down and
+// for what share of the stride it stands.
+type limb struct {
+	side, fore  float64
+	begin, duty float64
+}
+
+// limbsOf is the order of footfall: walk in four beats, hind before fore on each side; trot and
+// rein-back in diagonal pairs with a short suspension; canter hind, diagonal pair, leading fore.
+// Shares of stance are assumptions of the usual size.
+func limbsOf(s Footfall) []limb {
+	switch s.Pace {
+	case gait.Walk:
+		return []limb{{1, -1, 0, 0.62}, {1, 1, 0.21, 0.62}, {-1, -1, 0.5, 0.62}, {-1, 1, 0.71, 0.62}}
+	case gait.Trot:
+		return []limb{{1, -1, 0, 0.43}, {-1, 1, 0, 0.43}, {-1, -1, 0.5, 0.43}, {1, 1, 0.5, 0.43}}
+	case gait.ReinBack:
+		return []limb{{1, -1, 0, 0.55}, {-1, 1, 0, 0.55}, {-1, -1, 0.5, 0.55}, {1, 1, 0.5, 0.55}}
+	}
+	k := 1.0
+	if s.Lead == rideplan.Right {
+		k = -1
+	}
+	return []limb{{-k, -1, 0, 0.34}, {k, -1, 0.24, 0.34}, {-k, 1, 0.26, 0.34}, {k, 1, 0.46, 0.34}}
+}
+
+// push is what the legs do to the trunk at one instant: up, forward and left in g, and turning
+// moments about the long, cross and upright axis in weights.
+type push [6]float64
+
+// pushAt sums the legs at a phase of the stride. Each leg bears a quarter of the weight over the
+// stride, rising and falling as half a sine; it brakes first and drives then.
+func pushAt(s Footfall, phase float64) (f push) {
+	f[0] = -1
+	for _, l := range limbsOf(s) {
+		x := math.Mod(phase-l.begin+1, 1) / l.duty
+		if x >= 1 {
+			continue
+		}
+		w := 0.25 * math.Pi / (2 * l.duty) * math.Sin(math.Pi*x)
+		drive := -0.15 * w * math.Cos(math.Pi*x)
+		f[0] += w
+		f[1] += drive
+		f[2] -= 0.05 * l.side * w
+		f[3] -= l.side * w
+		f[4] += l.fore * w
+		f[5] -= l.side * drive
+	}
+	return f
+}
+
+// MotionSensor states where a motion sensor sits and what it errs. Shares are assumptions.
+type MotionSensor struct {
+	RateHz    float64 // 0 is 100
+	Gyro      bool
+	Give      float64 // share of the trunk's motion that reaches it, 0 is 0.75: the seat gives
+	NoiseMps2 float64 // 0 is 0.25
+	NoiseRadS float64 // 0 is 0.04
+}
+
+func (s *MotionSensor) settle() {
+	for _, d := range []struct {
+		v    *float64
+		than float64
+	}{{&s.RateHz, 100}, {&s.Give, 0.75}, {&s.NoiseMps2, 0.25}, {&s.NoiseRadS, 0.04}} {
+		if *d.v == 0 {
+			*d.v = d.than
+		}
+	}
+}
+
+const (
+	motionStep = 1 / 200.0 // s, of the mechanics
+	seatHz     = 6         // the seat and the cloth pass what is slower
+	bodyHz     = 2.4       // the trunk on its legs rolls, pitches and yaws about as fast (assumption)
+	bodyDamp   = 0.5
+)
+
+// bodyGain turns moments into angles: trunks roll, pitch and yaw by 2 to 6 degrees (assumption).
+var bodyGain = [3]float64{0.05, 0.06, 0.3}
+
+// RecordMotion writes what the sensor would have felt: CSV of t_s, acceleration with gravity and
+// turn rates, in the axes of a sensor at any angle. Its first line says that it is simulated.
+func RecordMotion(tr Truth, legs Legs, s MotionSensor, seed uint64) []byte {
+	s.settle()
+	rng := rand.New(rand.NewPCG(seed, 0x6e50))
+	axes := attitude(rng)
+	var b strings.Builder
+	b.WriteString("# simulated motion, not a recording\nt_s,ax_mps2,ay_mps2,az_mps2")
+	if s.Gyro {
+		b.WriteString(",gx_radps,gy_radps,gz_radps")
+	}
+	b.WriteByte('\n')
+	var soft, soft2 [3]float64
+	var angle, rate [3]float64
+	pass := 1 - math.Exp(-2*math.Pi*seatHz*motionStep)
+	end, next, k := float64(tr.Samples[len(tr.Samples)-1].T), 0.0, 0
+	for t := 0.0; t < end; t += motionStep {
+		for k+1 < len(legs) && float64(legs[k+1].T) <= t {
+			k++
+		}
+		var f push
+		if k < len(legs) && t >= float64(legs[k].T) && t < float64(legs[k].T+legs[k].Duration) {
+			f = pushAt(legs[k], (t-float64(legs[k].T))/float64(legs[k].Duration))
+		}
+		for c := range 3 {
+			soft[c] += pass * (f[c] - soft[c])
+			soft2[c] += pass * (soft[c] - soft2[c])
+			w := 2 * math.Pi * bodyHz
+			rate[c] += motionStep * (w*w*(bodyGain[c]*f[3+c]-angle[c]) - 2*bodyDamp*w*rate[c])
+			angle[c] += motionStep * rate[c]
+		}
+		if t < next {
+			continue
+		}
+		next += 1 / s.RateHz
+		turn := float64(tr.At(gait.Seconds(t+0.1)).Heading.Diff(tr.At(gait.Seconds(t-0.1)).Heading)) / 0.2
+		const g = 9.81
+		a := [3]float64{s.Give*g*soft2[1] + g*angle[1], s.Give*g*soft2[2] - g*angle[0], g + s.Give*g*soft2[0]}
+		writeMotion(&b, t, axes, a, [3]float64{rate[0], rate[1], rate[2] + turn}, s, rng)
+	}
+	return []byte(b.String())
+}
+
+func writeMotion(b *strings.Builder, t float64, axes [3][3]float64, a, w [3]float64, s MotionSensor, rng *rand.Rand) {
+	fmt.Fprintf(b, "%.3f", t)
+	for _, v := range []struct {
+		x     [3]float64
+		noise float64
+		on    bool
+	}{{a, s.NoiseMps2, true}, {w, s.NoiseRadS, s.Gyro}} {
+		for r := 0; r < 3 && v.on; r++ {
+			fmt.Fprintf(b, ",%.4f", axes[r][0]*v.x[0]+axes[r][1]*v.x[1]+axes[r][2]*v.x[2]+v.noise*rng.NormFloat64())
+		}
+	}
+	b.WriteByte('\n')
+}
+
+// attitude is a random way in which the sensor's axes lie: forward, left, up in rows of its own.
+func attitude(rng *rand.Rand) (m [3][3]float64) {
+	a, b, c := 2*math.Pi*rng.Float64(), math.Acos(2*rng.Float64()-1), 2*math.Pi*rng.Float64()
+	sa, ca := math.Sincos(a)
+	sb, cb := math.Sincos(b)
+	sc, cc := math.Sincos(c)
+	return [3][3]float64{{ca*cc - sa*cb*sc, -ca*sc - sa*cb*cc, sa * sb}, {sa*cc + ca*cb*sc, -sa*sc + ca*cb*cc, -ca * sb}, {sb * sc, sb * cc, cb}}
+}
+
+// Tempo is the true strides a minute of the whole strides of a pace between two times, and the
+// spread of those strides over their mean in per cent; ok is false with fewer than four.
+func (l Legs) Tempo(p gait.Pace, from, to gait.Seconds) (perMinute, spreadPct float64, ok bool) {
+	var n, sum, sq float64
+	for _, s := range l {
+		if s.Pace == p && s.T >= from && s.T+s.Duration <= to {
+			d := float64(s.Duration)
+			n, sum, sq = n+1, sum+d, sq+d*d
+		}
+	}
+	if n < 4 {
+		return 0, 0, false
+	}
+	mean := sum / n
+	return 60 / mean, 100 * math.Sqrt(math.Max(0, sq/n-mean*mean)*n/(n-1)) / mean, true
+}
