@@ -130,6 +130,17 @@ func TestStripOfALateHalt(t *testing.T) {
 	if len(pieces) < 4 {
 		t.Errorf("%d pieces over gaps of 8 s every minute", len(pieces))
 	}
+	before, in := 0.0, 0.0 // the band of the line
+	for _, q := range rev.Line {
+		if q.Gap {
+			in = max(in, q.Doubt)
+		} else if q.T < 50 {
+			before = max(before, q.Doubt)
+		}
+	}
+	if in < 10*before {
+		t.Errorf("the band is %.2f m in a gap of 8 s, %.2f m where it was recorded", in, before)
+	}
 	for i := 1; i < len(pieces); i++ {
 		if hole := pieces[i][0].X - pieces[i-1][len(pieces[i-1])-1].X; hole < 2 || hole > 12 {
 			t.Errorf("a hole of %.1f s for one of 8 s", hole)
