@@ -20,6 +20,7 @@ const (
 	leadAgree  = 0.8  // share of it that must agree on the sign
 	leadShort  = 1.5  // s: a shorter change of sign is noise
 	leadStrong = 0.35 // of the usual size: weaker swings are not judged
+	leadApart  = 0.7  // of their own spread: how far the swings to either side must lie apart
 )
 
 // swing is the horizontal-plane and yaw motion in step with the vertical, at one instant of canter.
@@ -47,8 +48,9 @@ func (s *signal) leads(spans []Span) []Span {
 	if s.upless {
 		reason = "without gravity in the recording left and right cannot be told"
 	} else if len(all) >= 10 {
-		project(all)
-		reason = orient(all)
+		if reason = oneLead; project(all) {
+			reason = orient(all)
+		}
 	}
 	var out []Span
 	for k, sp := range spans {
@@ -79,8 +81,10 @@ func (s *signal) swing(i, span int, hz, turn float64) swing {
 
 // project finds the main axis along which the swings differ between leads and puts each on it: the
 // axis of largest second moment after the part common to both leads (pitch) is taken away. The common
-// part is what turning left and turning right share.
-func project(all []swing) {
+// part is what turning left and turning right share. It reports false where canter to the left
+// and to the right swings alike: counter-canter on one lead throughout turns to both sides, and what
+// little differs there is noise, not the lead.
+func project(all []swing) (apart bool) {
 	var left, right [6]float64
 	var nl, nr float64
 	for _, w := range all {
@@ -109,6 +113,31 @@ func project(all []swing) {
 			all[i].side += axis[c] * (all[i].v[c] - common[c])
 		}
 	}
+	return nl == 0 || nr == 0 || liesApart(all, left, nl, right, nr)
+}
+
+const oneLead = "canter to the left and to the right feels alike to the sensor: it was all on one lead, or the sensor does not show the lead"
+
+// liesApart compares half the distance between the mean swings of canter to the left and to the right
+// (sums over nl and nr looks) with the spread of single swings round them.
+func liesApart(all []swing, left [6]float64, nl float64, right [6]float64, nr float64) bool {
+	var between, within, n float64
+	for c := range left {
+		between += square(left[c]/nl-right[c]/nr) / 4
+	}
+	for _, w := range all {
+		mean, k := left, nl
+		if w.turn < -leadTurn {
+			mean, k = right, nr
+		} else if w.turn <= leadTurn {
+			continue
+		}
+		for c := range mean {
+			within += square(w.v[c] - mean[c]/k)
+		}
+		n++
+	}
+	return between >= leadApart*leadApart*within/n
 }
 
 func addTo(a *[6]float64, b [6]float64, k float64) {
