@@ -16,8 +16,9 @@ const (
 
 // smoothness is how far, in metres a second, the speed leaves an even change at its worst: a horse
 // that hurries first, or falls out of one pace and has to be picked up in the next. Where the plan
-// slows down in a bend, the rider's own way through it cannot be told from that.
-func (r *ride) smoothness(b *book, f *rideplan.Figure, ridden *riddenWay, way *easyWay, got *fit) {
+// slows down in a bend, the rider's own way through it cannot be told from that; off is by how many
+// metres the place of the change is in doubt for the same reason.
+func (r *ride) smoothness(b *book, f *rideplan.Figure, ridden *riddenWay, way *easyWay, got *fit, off float64) {
 	e := entry{what: "transition smoothness", letter: f.At, at: during(ridden.os), atM: float64(f.StartM+f.EndM) / 2}
 	at, found := ridden.worst(got)
 	if !found {
@@ -38,7 +39,9 @@ func (r *ride) smoothness(b *book, f *rideplan.Figure, ridden *riddenWay, way *e
 		slowed = math.Max(slowed, math.Abs(1-way.rate(o.m)))
 	}
 	bend := likeThePlan * slowed * math.Max(got.theta[2], got.theta[3])
-	e.parts = append(parts, part{fromRiding, bend*bend + evenFit*evenFit})
+	v1, v2 := got.theta[2], got.theta[3]
+	elsewhere := math.Abs(v2-v1) * math.Min(1, math.Abs(off)/(smoothOver*(v1+v2)/2)) // a change that lies off metres from where it was found
+	e.parts = append(parts, part{fromRiding, bend*bend + elsewhere*elsewhere + evenFit*evenFit})
 	b.add(e)
 }
 

@@ -95,10 +95,11 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan
 		b.cannot(e, "no change of speed was found around the letter")
 		return
 	}
-	if ridden.changesTwice(got) {
+	free := freeFit(ridden, w, e.atM, known, got)
+	if ridden.changesTwice(free) {
 		b.cannot(e, "the speed changes more than once around here, so that none of the times is surely the change")
 		b.cannot(entry{what: "transition length", letter: f.At, asked: math.NaN(), at: e.at, atM: e.atM}, "which change of speed is the transition is not clear")
-		r.smoothness(b, f, ridden, way, got)
+		r.smoothness(b, f, ridden, way, free, 0)
 		return
 	}
 	x, c, fromPriors := ridden.placeOf(got)
@@ -115,14 +116,25 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan
 	if more := got.spread*rate*rate - e.parts[0].variance - e.parts[len(e.parts)-1].variance; more > 0 {
 		e.parts = append(e.parts, part{fromRiding, more})
 	}
+	off := 0.0
 	if other, ok := placeOn(plainWay(a, z), plan, os, w, change, e.atM, known); ok {
-		off := likeThePlan * clamp(other-e.value, -beforeAfter/2, beforeAfter/2)
+		off = likeThePlan * clamp(other-e.value, -beforeAfter/2, beforeAfter/2)
 		e.parts = append(e.parts, part{fromRiding, off * off})
 	}
 	e.at = instant(got.theta[0])
 	b.add(e)
-	r.lengthOfChange(b, f, ridden, w, e.atM, known, change.Acc)
-	r.smoothness(b, f, ridden, way, got)
+	r.lengthOfChange(b, f, ridden, w, free, e.atM, change.Acc)
+	r.smoothness(b, f, ridden, way, free, off)
+}
+
+// freeFit fits the change again with its seconds hardly held to the plan's; the first fit where that
+// fails.
+func freeFit(ridden *riddenWay, w *whitener, letter float64, known [3]prior, first *fit) *fit {
+	known[2].sd = 3
+	if x, ok := fitRamp(ridden, w, letter, known); ok {
+		return x
+	}
+	return first
 }
 
 // placeOf is the way at which the speed passes halfway, where the fixes are at the time found, with

@@ -67,7 +67,7 @@ func (t *teller) smoothness(s *shift) float64 {
 	for i := 1; i < n; i++ {
 		c := &t.r.cells[lo+i]
 		v1, v2 := s.v1*t.r.own(s.from), s.v2*t.r.own(s.to)
-		v := (v1 + t.r.changed(s, c.m)*(v2-v1)) * t.r.dipFactor(c.m) * c.slip
+		v := (v1 + t.r.changed(s, c.m)*(v2-v1)) * t.r.dipFactor(c.m) * t.r.heldFactor(c.m) * c.slip
 		d := c.m - t.r.cells[lo+i-1].m
 		xs[i], ts[i] = xs[i-1]+d, ts[i-1]+d/v
 	}
