@@ -91,7 +91,7 @@ func departure(p *rideplan.Plan, c *chain, missing map[int]bool, ps []place, i, 
 	mv := c.stations[a.station].movement
 	base := Departure{Movement: mv, Start: gait.Seconds(a.t), End: gait.Seconds(b.t), Place: a.at}
 	switch {
-	case forward < -rejoinBack:
+	case forward < -rejoinBack && !(forward >= -detourBack && away >= 3 && far > 4):
 		base.Kind = "ridden again"
 		base.Movement = c.stations[b.station].movement
 		base.Reason = fmt.Sprintf("went back %.0f m along the test and rode it again", a.m-b.m)
@@ -159,6 +159,17 @@ func mostOf(c *chain, from, to int) int {
 	return best
 }
 
+// vagueSpeed is the doubt of a speed, m/s, above which standing cannot be told from walking.
+const vagueSpeed = 0.8
+
+// longStop is how many seconds a stop takes to be seen: the less sure the speed is, the longer.
+func longStop(p place) float64 {
+	if p.vSD > 0.35 {
+		return 5
+	}
+	return 2.5
+}
+
 // stops finds standing still where the plan does not stand.
 func stops(c *chain, ps []place) []Departure {
 	var out []Departure
@@ -167,7 +178,7 @@ func stops(c *chain, ps []place) []Departure {
 		for j < len(ps) && standing(c, ps[i], ps[j]) {
 			j++
 		}
-		if j > i && ps[j-1].t-ps[i].t >= 2.5 {
+		if j > i && ps[j-1].t-ps[i].t >= longStop(ps[i]) {
 			mv := c.stations[ps[i].station].movement
 			out = append(out, Departure{"stopped", mv, gait.Seconds(ps[i].t), gait.Seconds(ps[j-1].t), ps[i].at,
 				fmt.Sprintf("stood still for %.0f s in movement %d where the test goes on", ps[j-1].t-ps[i].t, mv)})
@@ -181,7 +192,7 @@ func standing(c *chain, first, p place) bool {
 	if p.layer != onPlan || first.layer != onPlan || p.piece != first.piece {
 		return false
 	}
-	if float64(p.v.Norm()) > 0.25+2*p.vSD || p.vSD > 0.35 {
+	if float64(p.v.Norm()) > 0.25+2*p.vSD || p.vSD > vagueSpeed {
 		return false
 	}
 	for s := max(0, p.station-4); s <= min(len(c.stations)-1, p.station+4); s++ {

@@ -27,7 +27,8 @@ func (c *chain) reach() int { return int(maxStep * c.step() / epochStep) }
 
 // costs are the prices of what is not forward riding on the plan, per event or per epoch.
 type costs struct {
-	jump   float64 // going on at any other station: left out, or ridden again
+	jump   float64 // going on at any other station: left out
+	back   float64 // besides, when that is an earlier one: ridden again is seldomer than left out
 	leave  float64 // leaving the plan
 	rejoin float64 // coming back to it near where it was left
 	off    float64 // an epoch off the plan
@@ -36,7 +37,7 @@ type costs struct {
 }
 
 func usualCosts() costs {
-	return costs{jump: 18, leave: 8, rejoin: 3, off: 5, before: 3.2, cap: 40}
+	return costs{jump: 18, back: 8, leave: 8, rejoin: 3, off: 5, before: 3.2, cap: 40}
 }
 
 const (
@@ -126,7 +127,7 @@ func (c *chain) stepCost(s, k int) float64 {
 // run solves the chain and returns the best state of every epoch and the total cost.
 //
 // The band is exact. A state whose cost exceeds the epoch's best by more than the dearest
-// single move that reaches every state (jump, or jump and leave) cannot lie on a best path:
+// single move that reaches every state (jump back, or jump back and leave) cannot lie on a best path:
 // whatever it does next, the best state can do by that one move for no more. Only such
 // states are dropped; the states before the start and after the end, which that move does
 // not reach, never are, and at the last epoch the dearest end is added to the band.

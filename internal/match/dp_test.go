@@ -43,11 +43,15 @@ func bruteForce(c *chain, es []epoch) float64 {
 	}
 	move := func(a, b state) float64 {
 		v := math.Inf(1)
+		back := 0.0
+		if b.s < a.s {
+			back = c.costs.back
+		}
 		switch b.l { // from any state
 		case onPlan:
-			v = c.costs.jump
+			v = c.costs.jump + back
 		case offPlan:
-			v = c.costs.jump + c.costs.leave
+			v = c.costs.jump + back + c.costs.leave
 		case done:
 			v = c.costs.jump
 		}
@@ -100,7 +104,7 @@ func bruteForce(c *chain, es []epoch) float64 {
 func TestExactAgainstBruteForce(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 11))
 	for trial := range 400 {
-		c := &chain{sigma: 0.3 + 2*rng.Float64(), costs: costs{jump: 1 + 4*rng.Float64(), leave: 1 + 2*rng.Float64(), rejoin: rng.Float64(), off: 1 + rng.Float64(), before: 1 + rng.Float64(), cap: 8}}
+		c := &chain{sigma: 0.3 + 2*rng.Float64(), costs: costs{jump: 1 + 4*rng.Float64(), back: 3 * rng.Float64(), leave: 1 + 2*rng.Float64(), rejoin: rng.Float64(), off: 1 + rng.Float64(), before: 1 + rng.Float64(), cap: 8}}
 		at := arena.Point{}
 		for s := range 14 {
 			dir := rng.Float64() * 2 * math.Pi

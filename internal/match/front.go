@@ -11,12 +11,15 @@ type front struct {
 	fromOff []int32
 	reach   int
 	moves   []float64 // stepCost of every station and number of stations forward
-	widen   float64   // added to the band at the last epoch, where ends are priced
+	low     []float64 // cheapest state so far at each station or before it
+	lowFrom []int32
+	widen   float64 // added to the band at the last epoch, where ends are priced
 }
 
 func newFront(c *chain) *front {
 	n := len(c.stations)
 	w := &front{c: c, on: make([]float64, n), off: make([]float64, n), fromOn: make([]int32, n), fromOff: make([]int32, n), reach: c.reach()}
+	w.low, w.lowFrom = make([]float64, n), make([]int32, n)
 	w.moves = make([]float64, n*(w.reach+1))
 	for s := range n {
 		for k := 0; k <= w.reach; k++ {
@@ -26,14 +29,28 @@ func newFront(c *chain) *front {
 	return w
 }
 
-// reset gives every state the price of a jump from the best state of the epoch before.
-// States that cost more than that are out of the band, so that a jump from any other state
-// is never the cheaper one.
-func (w *front) reset(best float64, from int) {
+// reset gives every state the price of a jump: from the best state of the epoch before, back or on,
+// or from the best of those that lie before it on the plan.
+func (w *front) reset(best float64, from int, prev []node) {
 	k := w.c.costs
+	for s := range w.low {
+		w.low[s] = math.Inf(1)
+	}
+	for i := range prev {
+		if n := &prev[i]; n.cost < w.low[n.s] {
+			w.low[n.s], w.lowFrom[n.s] = n.cost, int32(i)
+		}
+	}
 	for s := range w.on {
-		w.on[s], w.fromOn[s] = best+k.jump, int32(from)
-		w.off[s], w.fromOff[s] = best+k.jump+k.leave, int32(from)
+		if s > 0 && w.low[s-1] <= w.low[s] {
+			w.low[s], w.lowFrom[s] = w.low[s-1], w.lowFrom[s-1]
+		}
+		v, at := best+k.jump+k.back, int32(from)
+		if on := w.low[s] + k.jump; on < v {
+			v, at = on, w.lowFrom[s]
+		}
+		w.on[s], w.fromOn[s] = v, at
+		w.off[s], w.fromOff[s] = v+k.leave, at
 	}
 }
 
@@ -45,8 +62,8 @@ func (w *front) reachOn(s int, cost float64, prev int) {
 
 // first gives every state its price at the first epoch.
 func (w *front) first(e *epoch) []node {
-	w.reset(0, -1)
 	for s := range w.off {
+		w.on[s], w.fromOn[s] = w.c.costs.jump, -1
 		w.off[s] = math.Inf(1)
 	}
 	for s := 0; s <= min(entryReach, len(w.on)-1); s++ {
@@ -70,7 +87,7 @@ func (w *front) next(prev []node, e *epoch) []node {
 			best, bestAt = prev[i].cost, i
 		}
 	}
-	w.reset(best, bestAt)
+	w.reset(best, bestAt, prev)
 	before, over := edgeState{math.Inf(1), -1}, edgeState{best + k.jump, bestAt} // broken off
 	last := len(w.on) - 1
 	for i := range prev {
@@ -130,7 +147,7 @@ func (w *front) collect(e *epoch, before, over edgeState) []node {
 	kept := 0
 	for s, v := range w.on {
 		// prices only rise: a state above the band now stays above it
-		if v <= best+k.jump+k.leave+w.widen {
+		if v <= best+k.jump+k.back+k.leave+w.widen {
 			v += w.c.emission(e, s)
 			w.on[s] = v
 			best = math.Min(best, v)
@@ -140,7 +157,7 @@ func (w *front) collect(e *epoch, before, over edgeState) []node {
 		}
 		best = math.Min(best, w.off[s]+offPrice)
 	}
-	band := best + k.jump + k.leave + w.widen
+	band := best + k.jump + k.back + k.leave + w.widen
 	out := make([]node, 0, kept/2+4)
 	if !math.IsInf(before.cost, 1) {
 		out = append(out, node{beforeStart, 0, int32(before.from), before.cost})

@@ -56,7 +56,57 @@ func (c *chain) oneRide(path []node) theRide {
 			path[k].layer, path[k].s = done, int32(len(c.stations)-1)
 		}
 	}
+	c.detours(path)
 	return r
+}
+
+const (
+	detourEpochs = 120 // longest detour, half seconds: a minute
+	detourBack   = 16  // stations before where it was left at which the ride may take up the test again
+	detourOn     = 24  // and after it
+	detourAgain  = 0.6 // of what a detour went over by chance that is ridden in its turn as well
+)
+
+// detours takes what lies between leaving the test and taking it up again at the same place for a wrong
+// turn, also where it went along other lines of the test. What was ridden there and nowhere else stays: then
+// the order was wrong, not the way.
+func (c *chain) detours(path []node) {
+	legs := c.legsOf(path)
+	for i := 0; i < len(legs); i++ {
+		for j := i + 2; j < len(legs) && legs[j].from-legs[i].to <= detourEpochs; j++ {
+			back := legs[j].a - legs[i].z
+			if back < -detourBack || back > detourOn || legs[j].z-legs[j].a < detourOn || !c.elsewhereToo(legs, i, j) {
+				continue
+			}
+			for k := legs[i].to + 1; k < legs[j].from; k++ {
+				path[k].layer, path[k].s = offPlan, int32(legs[i].z)
+			}
+			i = j - 1
+			break
+		}
+	}
+}
+
+// elsewhereToo reports whether what the legs between i and j go over is ridden by the others too.
+func (c *chain) elsewhereToo(legs []leg, i, j int) bool {
+	seen := make([]bool, len(c.stations))
+	for k, l := range legs {
+		if k <= i || k >= j {
+			for s := l.a; s <= l.z; s++ {
+				seen[s] = true
+			}
+		}
+	}
+	all, again := 0.0, 0.0
+	for _, l := range legs[i+1 : j] {
+		for s := l.a; s <= l.z; s++ {
+			all++
+			if seen[s] {
+				again++
+			}
+		}
+	}
+	return again >= detourAgain*all
 }
 
 func (c *chain) legsOf(path []node) []leg {
