@@ -70,7 +70,8 @@ const loopRiding = 0.015 * 0.015
 // from the centre line.
 func (r *ride) loops(b *book, f *rideplan.Figure) {
 	var list []loopSize
-	for _, l := range r.loopsOf(f) {
+	all := r.loopsOf(f)
+	for _, l := range all {
 		e := entry{what: "loop size", letter: l.letter, asked: l.depth, nominal: l.nominal, atM: l.m}
 		off, ws, os, ok := r.peak(l.m, l.reach, l.dir)
 		e.at = during(os)
@@ -83,7 +84,10 @@ func (r *ride) loops(b *book, f *rideplan.Figure) {
 		b.add(e)
 		list = append(list, loopSize{e.value - e.asked, ws})
 	}
-	if f.Kind == terms.Serpentine {
+	switch {
+	case f.Kind == terms.Serpentine && len(list) < len(all):
+		b.cannot(entry{what: "loop difference", letter: f.At, atM: float64(f.StartM+f.EndM) / 2}, "one of the loops was recorded too poorly to compare them")
+	case f.Kind == terms.Serpentine:
 		r.loopDifference(b, f, list)
 	}
 }

@@ -118,11 +118,20 @@ func ofWobble(share float64) float64 { return math.Pow(share*wobble, 2) }
 // overshootLength is how much of a line shows whether the turn onto it was overshot.
 const overshootLength = 5.0
 
+// bowEnds is the share of a way to the side left out at either end of it when its bow is measured:
+// there the horse is still turning; the bow is carried on to the ends.
+const bowEnds = 0.08
+
+// shapeOfBow is the share of a bow by which one that is no parabola, or that ends elsewhere than
+// planned, differs from the fitted one.
+const shapeOfBow = 0.12
+
 // bow is how far the middle of a sideways movement lies off the straight between its ends.
 func (r *ride) bow(b *book, f *rideplan.Figure, os []obs) {
 	e := entry{what: "evenness", letter: f.At, at: during(os), atM: float64(f.StartM+f.EndM) / 2}
 	half := (os[len(os)-1].m - os[0].m) / 2
 	mid := os[0].m + half
+	toEnds := float64(f.EndM-f.StartM) / (2 * math.Max(half, 1))
 	var a m3
 	rows := make([][3]float64, len(os))
 	for i, o := range os {
@@ -141,12 +150,12 @@ func (r *ride) bow(b *book, f *rideplan.Figure, os []obs) {
 	c := make([]float64, len(os))
 	ws := make([]weight, len(os))
 	for i, o := range os {
-		c[i] = -(inv[2][0]*rows[i][0] + inv[2][1]*rows[i][1] + inv[2][2]*rows[i][2])
+		c[i] = -(inv[2][0]*rows[i][0] + inv[2][1]*rows[i][1] + inv[2][2]*rows[i][2]) * toEnds * toEnds
 		e.value += c[i] * o.left
 		side := o.u.Left().Mul(c[i])
 		ws[i] = weight{o.t, o.at, side.X, side.Y}
 	}
-	e.parts = append(r.d.of(ws), part{fromRiding, ofWobble(wobbleOfBow)})
+	e.parts = append(r.d.of(ws), part{fromRiding, ofWobble(wobbleOfBow) + math.Pow(shapeOfBow*e.value, 2)})
 	b.add(e)
 }
 

@@ -47,7 +47,9 @@ func (r *ride) arrival(b *book, f *rideplan.Figure) {
 	e.value = got - want
 	e.parts = append(r.d.of(ws), part{fromRiding, math.Pow(0.014*(z-a), 2)})
 	b.add(e)
-	r.bow(b, f, os)
+	if whole, covered := r.over(a+bowEnds*(z-a), z-bowEnds*(z-a)); len(whole) >= 6 && covered >= 0.7 {
+		r.bow(b, f, whole)
+	}
 	r.steepness(b, f, os, planned, w, n)
 }
 

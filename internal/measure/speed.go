@@ -141,7 +141,45 @@ func (r *ride) speedWeights(os []obs) ([]weight, float64) {
 		side := o.u.Left().Mul(-value * o.k * share)
 		ws[i].wx, ws[i].wy = ws[i].wx+side.X, ws[i].wy+side.Y
 	}
-	return ws, value * (1 - bent)
+	return ws, value * (1 - bent + r.aslant(os))
+}
+
+// aslantOver is the metres of way over which the angle between the ridden line and the plan's is
+// taken, long enough for a swaying horse not to count as going to the side.
+const aslantOver = 5.0
+
+// aslant is the share by which a way is longer because it runs at an angle to the plan's, as on a
+// circle that is too small or a loop that is too deep; jitter's own share is taken out.
+func (r *ride) aslant(os []obs) float64 {
+	var sum, way float64
+	for i := 0; i < len(os); {
+		j := i
+		for j+1 < len(os) && (os[j].s-os[i].s < aslantOver || j-i < 3) {
+			j++
+		}
+		if ds := os[j].s - os[i].s; j-i >= 3 && ds > aslantOver/2 {
+			slope, sd := slopeOf(os[i:j+1], r.d.white)
+			sum, way = sum+ds*(slope*slope-sd*sd)/2, way+ds
+		}
+		i = j + 1
+	}
+	if way < aslantOver {
+		return 0
+	}
+	return math.Max(0, sum/way)
+}
+
+// slopeOf is how far to the left a line runs off per metre, with what jitter makes of it.
+func slopeOf(os []obs, white float64) (slope, sd float64) {
+	var ms, ml, ss, sl float64
+	for _, o := range os {
+		ms, ml = ms+o.s/float64(len(os)), ml+o.left/float64(len(os))
+	}
+	for _, o := range os {
+		ss += (o.s - ms) * (o.s - ms)
+		sl += (o.s - ms) * (o.left - ml)
+	}
+	return sl / ss, white / math.Sqrt(ss)
 }
 
 // wayShares is the share of the planned way that each fix stands for.

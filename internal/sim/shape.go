@@ -147,7 +147,7 @@ func (t *teller) overshoot(f *rideplan.Figure, start float64) {
 // bow is how far the middle of a sideways movement lies off the straight between its ends.
 func (t *teller) bow(f *rideplan.Figure) {
 	a, z := float64(f.StartM), float64(f.EndM)
-	lo, hi := t.cellsIn(a+0.2*(z-a), z-0.2*(z-a))
+	lo, hi := t.cellsIn(a+0.08*(z-a), z-0.08*(z-a))
 	cs := t.r.cells[lo:hi]
 	if len(cs) < 10 {
 		return
@@ -165,7 +165,8 @@ func (t *teller) bow(f *rideplan.Figure) {
 			n[j][3] += row[j] * y
 		}
 	}
-	t.say("evenness", f.At, -solve3(n)[2])
+	toEnds := (z - a) / (2 * half)
+	t.say("evenness", f.At, -solve3(n)[2]*toEnds*toEnds)
 }
 
 // approach is how far the ridden line drifts sideways over the last 6 m before a halt.
