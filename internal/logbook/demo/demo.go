@@ -24,7 +24,7 @@ import (
 )
 
 // version is raised when the yard changes, so that an older one is replaced.
-const version = "1"
+const version = "2"
 
 // SheetID is the demo sheet's id in the book.
 const SheetID = "demo-sheet"
@@ -72,6 +72,7 @@ type rideData struct {
 	Judge    string
 	Taught   bool
 	Faults   *sim.Faults // nil: no recording
+	Motion   bool        // a motion sensor with a gyroscope was worn as well
 	Marks    [][3]any    // movement or collective, mark, remark
 	Said     [][3]any    // movement, seconds after it begins, words
 }
@@ -227,6 +228,10 @@ func (d *builder) files(r rideData) []logbook.GivenFile {
 	sensor, err := sim.Profile(r.Recorder)
 	if err != nil {
 		sensor = sim.Sensor{}
+	}
+	if r.Motion {
+		felt := sim.RecordMotion(truth, truth.Legs(plan, sim.Going{}, r.Seed), sim.MotionSensor{RateHz: 50, Gyro: true}, r.Seed)
+		out = append(out, logbook.GivenFile{Role: logbook.RoleMotion, Name: r.ID + "-motion-simulated.csv", Media: "text/csv", Data: felt})
 	}
 	return append(out,
 		logbook.GivenFile{Role: logbook.RoleTrack, Name: r.ID + "-simulated.csv", Media: "text/csv", Data: sim.Record(truth, sensor, r.Seed)},
