@@ -144,7 +144,9 @@ func (t *teller) steepness(f *rideplan.Figure) {
 		return
 	}
 	u := t.direction((a + z) / 2)
-	w := t.direction(math.Min(z+1.5, float64(t.r.plan.Length)))
+	const on = 1.5 // metres past the end, from where the line it leads to is carried back
+	after := t.r.plan.SampleAtM(arena.Metres(math.Min(z+on, float64(t.r.plan.Length))))
+	w := (after.Heading - arena.Angle(after.Curvature*on)).Unit()
 	n := w.Left()
 	if n.Dot(u) < 0 {
 		n = n.Mul(-1)
