@@ -52,6 +52,20 @@ func (h handRide) csv(rate, white, slow float64, seed uint64) []byte {
 	return []byte(b.String())
 }
 
+// measuredByHand measures a recording written by hand; it must be placed and aligned.
+func measuredByHand(t *testing.T, p *rideplan.Plan, csv []byte, class string) Set {
+	t.Helper()
+	rec, err := track.Import(bytes.NewReader(csv), track.ImportOptions{File: "hand.csv"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := match.Align(context.Background(), p, rec, match.Options{Class: class})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return Ride(p, r, Options{})
+}
+
 func figureOf(t *testing.T, p *rideplan.Plan, movement int, kind terms.Kind) rideplan.Figure {
 	t.Helper()
 	for _, f := range p.MovementByNumber(movement).Figures {
@@ -86,15 +100,7 @@ func TestByHand(t *testing.T) {
 		}
 		h.carryOn(p, float64(halt.StartM), 1.5, true)
 		h.carryOn(p, float64(change.StartM), 4, false)
-		rec, err := track.Import(bytes.NewReader(h.csv(n.rate, n.white, n.slow, 3)), track.ImportOptions{File: "hand.csv"})
-		if err != nil {
-			t.Fatal(err)
-		}
-		r, err := match.Align(context.Background(), p, rec, match.Options{Class: n.class})
-		if err != nil {
-			t.Fatal(err)
-		}
-		set := Ride(p, r, Options{})
+		set := measuredByHand(t, p, h.csv(n.rate, n.white, n.slow, 3), n.class)
 		for _, w := range []struct {
 			movement int
 			what     string

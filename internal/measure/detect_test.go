@@ -64,38 +64,46 @@ func key(within bool) string {
 	return "transition place"
 }
 
+// detected counts, by measure, the clear faults and those of them that got their named verdict.
+type detected struct{ named, all map[string]int }
+
+// see counts a measure whose truth is a fault larger than twice the tolerance.
+func (d detected) see(t *testing.T, class, what string, c compared) {
+	t.Helper()
+	tol := tolerances[what]
+	off := c.truth - *c.Asked
+	if math.Abs(off) < 2**c.Tolerance || off > 0 && tol.High == "" || off < 0 && tol.Low == "" {
+		return
+	}
+	d.all[what]++
+	if c.Value == nil || c.Verdict == CannotTell || c.wrong() {
+		t.Logf("class %q movement %d %s: truth %.2f, %s, %s", class, c.movement, c.What, c.truth, shown(c), c.LimitedBy)
+		return
+	}
+	d.named[what]++
+}
+
 // TestDetects: at 0.05 m of white noise at least 95 % of faults larger than twice the
 // tolerance get their named verdict.
 func TestDetects(t *testing.T) {
-	named, all := map[string]int{}, map[string]int{}
+	d := detected{named: map[string]int{}, all: map[string]int{}}
 	for i, text := range []string{smallSheet, longSheet, smallSheet, longSheet} {
 		p := compiled(t, text)
 		for _, class := range []string{"survey", "rtk", ""} {
 			tr := sim.Ride(p, faultyRide(p, 2.15, i), uint64(i))
 			r := ridden(t, p, tr, sim.Sensor{WhiteSD: 0.05}, class, uint64(10+i))
 			for _, c := range compare(tr, Ride(p, r, Options{})) {
-				what := plain(c.What)
-				tol := tolerances[what]
-				off := c.truth - *c.Asked
-				if math.Abs(off) < 2**c.Tolerance || off > 0 && tol.High == "" || off < 0 && tol.Low == "" {
-					continue
-				}
-				all[what]++
-				if c.Value == nil || c.Verdict == CannotTell || c.wrong() {
-					t.Logf("class %q movement %d %s: truth %.2f, %s, %s", class, c.movement, c.What, c.truth, shown(c), c.LimitedBy)
-					continue
-				}
-				named[what]++
+				d.see(t, class, plain(c.What), c)
 			}
 		}
 	}
 	n, total := 0, 0
 	// a change from medium to free walk is a tenth of a metre a second, which no position shows
-	for what, k := range all {
-		t.Logf("%s: %d of %d named", what, named[what], k)
-		n, total = n+named[what], total+k
-		if k >= 8 && float64(named[what]) < 0.85*float64(k) {
-			t.Errorf("%s: only %d of %d faults named", what, named[what], k)
+	for what, k := range d.all {
+		t.Logf("%s: %d of %d named", what, d.named[what], k)
+		n, total = n+d.named[what], total+k
+		if k >= 8 && float64(d.named[what]) < 0.85*float64(k) {
+			t.Errorf("%s: only %d of %d faults named", what, d.named[what], k)
 		}
 	}
 	if float64(n) < 0.95*float64(total) || total < 150 {

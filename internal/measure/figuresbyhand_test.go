@@ -1,14 +1,10 @@
 package measure
 
 import (
-	"bytes"
-	"context"
 	"math"
 	"testing"
 
 	"ringcraft/internal/arena"
-	"ringcraft/internal/match"
-	"ringcraft/internal/track"
 )
 
 // handLine is a line drawn by straights and arcs, without the plan and without the simulator.
@@ -94,15 +90,7 @@ func TestFiguresByHand(t *testing.T) {
 		rate, white float64
 		class       string
 	}{{10, 0.01, "survey"}, {10, 0.05, "rtk"}, {5, 0.1, ""}} {
-		rec, err := track.Import(bytes.NewReader(h.csv(n.rate, n.white, 0, 5)), track.ImportOptions{File: "hand.csv"})
-		if err != nil {
-			t.Fatal(err)
-		}
-		r, err := match.Align(context.Background(), p, rec, match.Options{Class: n.class})
-		if err != nil {
-			t.Fatal(err)
-		}
-		set := Ride(p, r, Options{})
+		set := measuredByHand(t, p, h.csv(n.rate, n.white, 0, 5), n.class)
 		for _, w := range []struct {
 			movement int
 			what     string

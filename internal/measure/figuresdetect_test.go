@@ -53,7 +53,7 @@ func clearFaults(p *rideplan.Plan, size float64, flip int) sim.Faults {
 // tolerance get their named verdict, in zig-zags, changes of circle and turns on the forehand too.
 func TestFiguresDetected(t *testing.T) {
 	p := compiled(t, figuresSheet)
-	named, all := map[string]int{}, map[string]int{}
+	d := detected{named: map[string]int{}, all: map[string]int{}}
 	for i := range 4 {
 		class := []string{"survey", "rtk", "", "survey"}[i]
 		tr := sim.Ride(p, clearFaults(p, 2.4, i), uint64(i))
@@ -63,25 +63,15 @@ func TestFiguresDetected(t *testing.T) {
 			if !newFigures[what] || c.Asked == nil {
 				continue
 			}
-			tol := tolerances[what]
-			off := c.truth - *c.Asked
-			if math.Abs(off) < 2**c.Tolerance || off > 0 && tol.High == "" || off < 0 && tol.Low == "" {
-				continue
-			}
-			all[what]++
-			if c.Value == nil || c.Verdict == CannotTell || c.wrong() {
-				t.Logf("class %q movement %d %s: truth %.2f, %s, %s", class, c.movement, c.What, c.truth, shown(c), c.LimitedBy)
-				continue
-			}
-			named[what]++
+			d.see(t, class, what, c)
 		}
 	}
 	n, total := 0, 0
 	for what := range newFigures {
-		t.Logf("%s: %d of %d named", what, named[what], all[what])
-		n, total = n+named[what], total+all[what]
-		if all[what] < 4 || float64(named[what]) < 0.9*float64(all[what]) {
-			t.Errorf("%s: %d of %d faults named", what, named[what], all[what])
+		t.Logf("%s: %d of %d named", what, d.named[what], d.all[what])
+		n, total = n+d.named[what], total+d.all[what]
+		if d.all[what] < 4 || float64(d.named[what]) < 0.9*float64(d.all[what]) {
+			t.Errorf("%s: %d of %d faults named", what, d.named[what], d.all[what])
 		}
 	}
 	if float64(n) < 0.95*float64(total) {

@@ -31,26 +31,7 @@ func (r *ride) forehand(b *book, f *rideplan.Figure) {
 		return
 	}
 	defer r.turnDuration(b, f, os)
-	fore := append([]obs(nil), os...)
-	for i := range fore {
-		fore[i].at = fore[i].at.Add(fore[i].head.Unit().Mul(forelegsAhead))
-	}
-	ps := pointsOf(fore)
-	c, err := fitHyper(ps)
-	if err != nil {
-		b.cannot(e, errNoCircle.Error())
-		return
-	}
-	c = c.refine(ps)
-	g, ok := c.sensitivities(ps)
-	if !ok || r.d.white > c.radius {
-		b.cannot(e, "the recorder's jitter is as large as the circle of the forelegs")
-		return
-	}
-	e.value = 2 * c.radius
-	e.parts = append(r.d.of(radial(fore, c, g, 0, 0, 2)), part{fromForelegs, 4 * forelegsSD * forelegsSD},
-		part{fromLever, 4 * r.d.lever * r.d.lever}, part{fromRiding, c.rms * c.rms})
-	b.add(e)
+	r.spotCircle(b, e, os, forelegsAhead, "forelegs", part{fromForelegs, 4 * forelegsSD * forelegsSD})
 }
 
 const (
@@ -63,7 +44,8 @@ const (
 // less than nothing when it turned the other way.
 func (r *ride) turnAngle(b *book, f *rideplan.Figure) {
 	e := entry{what: "turn angle", letter: f.At, asked: f.Angle.Deg(), nominal: f.Angle.Deg(), atM: float64(f.StartM)}
-	ts, turned := r.unwound(float64(f.StartM)-4, float64(f.EndM)+4, f.Hand)
+	os, turned := r.unwound(float64(f.StartM)-4, float64(f.EndM)+4, f.Hand)
+	ts := timesOf(os)
 	from, to := largestTurn(turned)
 	var before, after []float64
 	if to > from {
@@ -93,25 +75,25 @@ func (r *ride) turnAngle(b *book, f *rideplan.Figure) {
 	}
 }
 
-// unwound is the heading of the body in degrees to one hand, turn upon turn, with its times.
-func (r *ride) unwound(a, z float64, hand rideplan.Hand) (ts, turned []float64) {
+// unwound returns the fixes with a heading between two metres of the plan, and the heading of the
+// body in degrees to one hand, turn upon turn.
+func (r *ride) unwound(a, z float64, hand rideplan.Hand) (os []obs, turned []float64) {
 	sign := 1.0
 	if hand == rideplan.Right {
 		sign = -1
 	}
-	var last obs
 	for _, x := range r.lastRun(a, z) {
 		if x.Outlier || !x.HasHeading {
 			continue
 		}
 		o := r.observe(x, float64(x.PlanM))
 		by := 0.0
-		if n := len(turned); n > 0 {
-			by = turned[n-1] + sign*o.head.Diff(last.head).Deg()
+		if n := len(os); n > 0 {
+			by = turned[n-1] + sign*o.head.Diff(os[n-1].head).Deg()
 		}
-		ts, turned, last = append(ts, o.t), append(turned, by), o
+		os, turned = append(os, o), append(turned, by)
 	}
-	return ts, turned
+	return os, turned
 }
 
 // largestTurn is from where to where the largest turn to either hand goes.

@@ -99,18 +99,7 @@ func (r *ride) angle(b *book, f *rideplan.Figure) {
 	}
 	os, covered := r.over(a+ease, z-ease)
 	e.at = during(os)
-	side := 1.0
-	if mid.Side == rideplan.Right {
-		side = -1
-	}
-	var list, planned []float64
-	for _, o := range os {
-		if o.hasH {
-			at := r.plan.SampleAtM(metres(o.m))
-			planned = append(planned, at.Angle.Deg()+at.Heading.Diff(mid.Heading).Deg())
-			list = append(list, side*o.head.Diff(r.travel(os, o)).Deg())
-		}
-	}
+	list, planned := r.bodyAngles(os, mid)
 	if len(list) < 6 || covered < 0.6 {
 		b.cannot(e, "too little heading was recorded")
 		return
@@ -124,6 +113,23 @@ func (r *ride) angle(b *book, f *rideplan.Figure) {
 	e.parts = append(r.d.of(lineTurn(os)), part{"the recorded heading", jitter/float64(len(list)) + swayLeft*swayLeft*math.Max(0, sd*sd-jitter) + 0.3*0.3})
 	b.add(e)
 	r.steadiness(b, f, list, planned, seconds)
+}
+
+// bodyAngles are the angles in degrees between body and ridden line to the side of a sample of the
+// plan, at each fix that has a heading, and those of the plan there.
+func (r *ride) bodyAngles(os []obs, mid rideplan.Sample) (list, planned []float64) {
+	side := 1.0
+	if mid.Side == rideplan.Right {
+		side = -1
+	}
+	for _, o := range os {
+		if o.hasH {
+			at := r.plan.SampleAtM(metres(o.m))
+			planned = append(planned, at.Angle.Deg()+at.Heading.Diff(mid.Heading).Deg())
+			list = append(list, side*o.head.Diff(r.travel(os, o)).Deg())
+		}
+	}
+	return list, planned
 }
 
 // swayLeft is the share of the body's swaying that is left in its mean angle.
@@ -198,9 +204,15 @@ func (r *ride) turn(b *book, f *rideplan.Figure) {
 	}
 	defer r.tempoLoss(b, f, os)
 	defer r.turnDuration(b, f, os)
+	r.spotCircle(b, e, os, -haunchesBehind, "haunches", part{fromHaunches, 4 * haunchesSD * haunchesSD})
+}
+
+// spotCircle measures the circle that a part of the horse describes in a turn on the spot, ahead
+// metres before the body; far is the doubt of how far.
+func (r *ride) spotCircle(b *book, e entry, os []obs, ahead float64, name string, far part) {
 	hs := append([]obs(nil), os...)
 	for i := range hs {
-		hs[i].at = hs[i].at.Sub(hs[i].head.Unit().Mul(haunchesBehind))
+		hs[i].at = hs[i].at.Add(hs[i].head.Unit().Mul(ahead))
 	}
 	ps := pointsOf(hs)
 	c, err := fitHyper(ps)
@@ -211,12 +223,11 @@ func (r *ride) turn(b *book, f *rideplan.Figure) {
 	c = c.refine(ps)
 	g, ok := c.sensitivities(ps)
 	if !ok || r.d.white > c.radius { // jitter as large as the circle makes a circle of its own
-		b.cannot(e, "the recorder's jitter is as large as the circle of the haunches")
+		b.cannot(e, "the recorder's jitter is as large as the circle of the "+name)
 		return
 	}
 	e.value = 2 * c.radius
-	e.parts = append(r.d.of(radial(hs, c, g, 0, 0, 2)), part{fromHaunches, 4 * haunchesSD * haunchesSD},
-		part{fromLever, 4 * r.d.lever * r.d.lever}, part{fromRiding, c.rms * c.rms})
+	e.parts = append(r.d.of(radial(hs, c, g, 0, 0, 2)), far, part{fromLever, 4 * r.d.lever * r.d.lever}, part{fromRiding, c.rms * c.rms})
 	b.add(e)
 }
 
@@ -228,23 +239,7 @@ const (
 // turning returns the fixes between two metres of the plan in which the body turns to one
 // hand: between a tenth and nine tenths of the largest turn to it.
 func (r *ride) turning(a, z float64, hand rideplan.Hand) []obs {
-	var all []obs
-	var turned []float64
-	sign := 1.0
-	if hand == rideplan.Right {
-		sign = -1
-	}
-	for _, x := range r.lastRun(a, z) {
-		if x.Outlier || !x.HasHeading {
-			continue
-		}
-		o := r.observe(x, float64(x.PlanM))
-		by := 0.0
-		if n := len(all); n > 0 {
-			by = turned[n-1] + sign*float64(o.head.Diff(all[n-1].head))
-		}
-		all, turned = append(all, o), append(turned, by)
-	}
+	all, turned := r.unwound(a, z, hand)
 	from, to := largestRise(turned)
 	var out []obs
 	for i := from; i < to; i++ {

@@ -35,6 +35,15 @@ func (r *ride) strideList(p gait.Pace, from, to float64) []strides.Stride {
 	return out
 }
 
+// durations are the seconds of some strides.
+func durations(list []strides.Stride) []float64 {
+	out := make([]float64, len(list))
+	for i, s := range list {
+		out[i] = float64(s.Duration)
+	}
+	return out
+}
+
 // whyNot is the reason why motion data tell nothing of a pace between two times.
 func (r *ride) whyNot(p gait.Pace, from, to float64) string {
 	if r.rec.Strides.Reason != "" {
@@ -64,10 +73,7 @@ func (r *ride) motionTempo(b *book, e entry, v gait.Variety) {
 		b.cannot(e, r.whyNot(v.PaceOf(), from, to))
 		return
 	}
-	var d []float64
-	for _, s := range list {
-		d = append(d, float64(s.Duration))
-	}
+	d := durations(list)
 	mean, sd := meanSD(d)
 	n := float64(len(d))
 	e.value = 60 / mean

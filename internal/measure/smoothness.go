@@ -18,10 +18,9 @@ const (
 // that hurries first, or falls out of one pace and has to be picked up in the next. Where the plan
 // slows down in a bend, the rider's own way through it cannot be told from that; off is by how many
 // metres the place of the change is in doubt for the same reason.
-func (r *ride) smoothness(b *book, f *rideplan.Figure, ridden *riddenWay, way *easyWay, got *fit, off float64) {
+func (r *ride) smoothness(b *book, f *rideplan.Figure, ridden *riddenWay, way *easyWay, got *fit, at window, off float64) {
 	e := entry{what: "transition smoothness", letter: f.At, at: during(ridden.os), atM: float64(f.StartM+f.EndM) / 2}
-	at, found := ridden.worst(got)
-	if !found {
+	if len(at.c) == 0 {
 		b.cannot(e, "too little around the transition was recorded")
 		return
 	}
@@ -29,11 +28,8 @@ func (r *ride) smoothness(b *book, f *rideplan.Figure, ridden *riddenWay, way *e
 	c := make([]float64, len(ridden.os))
 	copy(c[at.lo:at.hi], at.c)
 	parts := r.d.of(ridden.weights(c))
-	var noise float64
-	for _, p := range parts {
-		noise += p.variance
-	}
-	e.value = math.Sqrt(math.Max(0, at.slope*at.slope-ofTheWorst*noise))
+	noise, _ := sum(parts)
+	e.value = math.Sqrt(math.Max(0, at.slope*at.slope-ofTheWorst*noise*noise))
 	slowed := 0.0 // how much the plan slows down in a bend here, as a share
 	for _, o := range ridden.os[at.lo:at.hi] {
 		slowed = math.Max(slowed, math.Abs(1-way.rate(o.m)))
@@ -52,8 +48,9 @@ const (
 	evenFit = 0.05
 )
 
-// worst is where the speed leaves the even change most, within smoothReach of it.
-func (w *riddenWay) worst(x *fit) (at window, found bool) {
+// worst is where the speed leaves the even change most, within smoothReach of it; an empty window
+// where too little was recorded to say.
+func (w *riddenWay) worst(x *fit) (at window) {
 	ts := timesOf(w.os)
 	resid := make([]float64, len(ts))
 	for i, t := range ts {
@@ -63,18 +60,17 @@ func (w *riddenWay) worst(x *fit) (at window, found bool) {
 		if math.Abs(t-x.theta[0]) > smoothReach {
 			continue
 		}
-		if c, ok := windowAt(ts, resid, t); ok && (!found || math.Abs(c.slope) > math.Abs(at.slope)) {
-			at, found = c, true
+		if c, ok := windowAt(ts, resid, t); ok && (len(at.c) == 0 || math.Abs(c.slope) > math.Abs(at.slope)) {
+			at = c
 		}
 	}
-	return at, found
+	return at
 }
 
 // changesTwice reports whether the speed leaves the even change by half of the change itself: then
 // it passes the middle more than once, and which of the times is the change is not known.
-func (w *riddenWay) changesTwice(x *fit) bool {
-	at, found := w.worst(x)
-	return found && math.Abs(at.slope) > math.Abs(x.theta[3]-x.theta[2])/2
+func (x *fit) changesTwice(worst window) bool {
+	return math.Abs(worst.slope) > math.Abs(x.theta[3]-x.theta[2])/2
 }
 
 // window is the slope of some residuals and the weight of each in it.

@@ -96,10 +96,11 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan
 		return
 	}
 	free := freeFit(ridden, w, e.atM, known, got)
-	if ridden.changesTwice(free) {
+	worst := ridden.worst(free)
+	if free.changesTwice(worst) {
 		b.cannot(e, "the speed changes more than once around here, so that none of the times is surely the change")
 		b.cannot(entry{what: "transition length", letter: f.At, asked: math.NaN(), at: e.at, atM: e.atM}, "which change of speed is the transition is not clear")
-		r.smoothness(b, f, ridden, way, free, 0)
+		r.smoothness(b, f, ridden, way, free, worst, 0)
 		return
 	}
 	x, c, fromPriors := ridden.placeOf(got)
@@ -124,7 +125,7 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan
 	e.at = instant(got.theta[0])
 	b.add(e)
 	r.lengthOfChange(b, f, ridden, w, free, e.atM, change.Acc)
-	r.smoothness(b, f, ridden, way, free, off)
+	r.smoothness(b, f, ridden, way, free, worst, off)
 }
 
 // freeFit fits the change again with its seconds hardly held to the plan's; the first fit where that

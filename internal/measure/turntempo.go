@@ -5,7 +5,6 @@ import (
 
 	"ringcraft/internal/gait"
 	"ringcraft/internal/rideplan"
-	"ringcraft/internal/strides"
 	"ringcraft/internal/terms"
 )
 
@@ -46,13 +45,4 @@ func (r *ride) tempoLoss(b *book, f *rideplan.Figure, os []obs) {
 	}
 	e.parts = []part{{fromMotion, math.Pow(100*share, 2) * (spread(t, sdT, len(turn)) + spread(u, sdU, len(before)))}}
 	b.add(e)
-}
-
-// durations are the seconds of some strides.
-func durations(list []strides.Stride) []float64 {
-	out := make([]float64, len(list))
-	for i, s := range list {
-		out[i] = float64(s.Duration)
-	}
-	return out
 }

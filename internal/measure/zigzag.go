@@ -102,16 +102,7 @@ func (r *ride) legAngle(b *book, f *rideplan.Figure) {
 	}
 	os, covered := r.over(a+legEnds*(z-a), z-legEnds*(z-a))
 	e.at = during(os)
-	side := 1.0
-	if mid.Side == rideplan.Right {
-		side = -1
-	}
-	var list []float64
-	for _, o := range os {
-		if o.hasH {
-			list = append(list, side*o.head.Diff(r.travel(os, o)).Deg())
-		}
-	}
+	list, _ := r.bodyAngles(os, mid)
 	if len(list) < 4 || covered < 0.6 {
 		b.cannot(e, "too little heading was recorded")
 		return
@@ -218,10 +209,6 @@ func (r *ride) sides(b *book, f *rideplan.Figure, left, right []turned) {
 	if len(left) == 0 || len(right) == 0 {
 		return
 	}
-	base, _, _ := r.dirs(float64(f.StartM))
-	if math.Abs(base.X) < 0.5 {
-		base.X = 0
-	}
 	e := entry{what: "sides difference", letter: f.At, atM: float64(f.StartM+f.EndM) / 2}
 	var ws []weight
 	var riding float64
@@ -230,9 +217,8 @@ func (r *ride) sides(b *book, f *rideplan.Figure, left, right []turned) {
 		sign := float64(1 - 2*i)
 		k := sign / float64(len(list))
 		for _, t := range list {
-			axis := base.Dot(t.change.out)
-			e.value += k * (t.reach - axis)
-			e.asked += k * (t.asked - axis)
+			e.value += k * (t.reach - t.change.axis)
+			e.asked += k * (t.asked - t.change.axis)
 			ws = append(ws, weighed(t.os, t.reachW, k)...)
 			riding += k * k * (0.05*0.05 + t.miss(r.d.white))
 			at.from, at.to = math.Min(at.from, t.os[0].t), math.Max(at.to, t.os[len(t.os)-1].t)

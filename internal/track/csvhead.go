@@ -117,24 +117,21 @@ func (c *csvReader) unitRow(rec []string) bool {
 	if len(rec) != len(c.heads) {
 		return false
 	}
-	named := 0
+	units := make(map[int]string, len(rec)) // by column
 	for i, cell := range rec {
 		cell = strings.ToLower(strings.Trim(strings.TrimSpace(cell), "()[]"))
 		if _, err := strconv.ParseFloat(c.point(cell), 64); err == nil {
 			return false
 		}
 		if u, ok := columns.units[cell]; ok && u.quantity == quantities[c.heads[i].role] {
-			named++
+			units[i] = cell
 		}
 	}
-	if named < 2 {
+	if len(units) < 2 {
 		return false
 	}
-	for i, cell := range rec {
-		cell = strings.ToLower(strings.Trim(strings.TrimSpace(cell), "()[]"))
-		if u, ok := columns.units[cell]; ok && u.quantity == quantities[c.heads[i].role] {
-			c.heads[i].unit, c.heads[i].factor = cell, u.factor
-		}
+	for i, name := range units {
+		c.heads[i].unit, c.heads[i].factor = name, columns.units[name].factor
 	}
 	c.clock.head = c.heads[c.col[roleTime]]
 	return true

@@ -1,9 +1,6 @@
 package track
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
 // way is how a file may count headings.
 type way struct {
@@ -154,7 +151,7 @@ func (c *csvReader) accelerationAfterAll() error {
 	}
 	c.motion, r.rows = r.motion, nil
 	c.col[roleAX], c.col[roleAY], c.col[roleAZ] = c.col[roleX], c.col[roleY], c.col[roleZ]
-	r.note("%s", fmt.Sprintf("the columns x, y and z are not places (%s): they were taken as acceleration; name them acc_x, acc_y, acc_z to settle it",
-		map[bool]string{true: "they swing about nought", false: "they have the size of gravity"}[swings]))
+	r.note("the columns x, y and z are not places (%s): they were taken as acceleration; name them acc_x, acc_y, acc_z to settle it",
+		map[bool]string{true: "they swing about nought", false: "they have the size of gravity"}[swings])
 	return nil
 }
