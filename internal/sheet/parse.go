@@ -428,8 +428,8 @@ func (p *parser) readPart(cells []cell, col int) Part {
 	}
 	all := append([]word(nil), words...)
 	wording, directive := p.directive(text)
-	for _, c := range cells[1:] {
-		if c.text != directive {
+	for i, c := range cells[1:] {
+		if directive == "" || i+2 < len(cells) { // the directive is the last column
 			all = append(all, word{text: "|", low: "|", kind: 'p', col: c.col, end: c.col})
 			all = append(all, scanWords(c.text, c.col)...)
 		}

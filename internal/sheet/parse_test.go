@@ -195,6 +195,18 @@ func fixedPoint(t testing.TB, name string, text []byte) {
 	}
 }
 
+// A column of directives may say what the wording says.
+func TestDirectiveLikeTheWording(t *testing.T) {
+	for _, text := range []string{"1\tA\trhythm\trhythm", "1 X  straightness  straightness", "1|C|halt|rhythm|rhythm"} {
+		f := Parse("t", []byte(text))
+		part := f.Movements[0].Parts[0]
+		if part.Letters == "" || part.Text == "" || part.Directive == "" {
+			t.Errorf("%q reads as %+v", text, part)
+		}
+		fixedPoint(t, text, []byte(text))
+	}
+}
+
 // What is printed asks the same acts as what was typed.
 func TestPrintKeepsTheActs(t *testing.T) {
 	all := func(f *File) (out []string) {
@@ -220,6 +232,7 @@ func FuzzParse(f *testing.F) {
 		f.Add(b)
 	}
 	f.Add([]byte("1 A \xff\xfe halt\r\n\r2"))
+	f.Add([]byte("1\tA\tsoft\tsoft"))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		p := Parse("fuzz", b)
 		for _, q := range p.Problems {
