@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"ringcraft/internal/rideplan"
+	"ringcraft/internal/strides"
 )
 
 // book collects the measures of one movement and gives each its name.
@@ -81,6 +82,21 @@ func (b *book) cannot(e entry, why string) {
 	m := b.blank(e)
 	m.Verdict, m.LimitedBy = CannotTell, why
 	b.list = append(b.list, m)
+}
+
+// lacks is cannot for want of something that the recording as a whole does not hold.
+func (b *book) lacks(what string, e entry, why string) {
+	b.cannot(e, why)
+	b.list[len(b.list)-1].Lacks = what
+}
+
+// noLead is cannot for a lead that motion data do not tell, by the reason that they give.
+func (b *book) noLead(e entry, why string) {
+	if why == strides.NoGyroscope {
+		b.lacks(LacksGyroscope, e, why)
+		return
+	}
+	b.cannot(e, why)
 }
 
 func (b *book) blank(e entry) Measure {

@@ -19,8 +19,8 @@ const (
 func (r *ride) forehand(b *book, f *rideplan.Figure) {
 	e := entry{what: "turn size", letter: f.At, asked: 2 * forelegsAhead, atM: float64(f.StartM+f.EndM) / 2}
 	if !r.rec.HasHeading {
-		b.cannot(e, "the place of the forelegs needs a recorded heading; positions show only the rider's path")
-		b.cannot(entry{what: "turn angle", letter: f.At, asked: f.Angle.Deg(), nominal: f.Angle.Deg(), atM: float64(f.StartM)}, "how far the body turned needs a recorded heading")
+		b.lacks(LacksHeading, e, "the place of the forelegs needs a recorded heading; positions show only the rider's path")
+		b.lacks(LacksHeading, entry{what: "turn angle", letter: f.At, asked: f.Angle.Deg(), nominal: f.Angle.Deg(), atM: float64(f.StartM)}, "how far the body turned needs a recorded heading")
 		return
 	}
 	defer r.turnAngle(b, f)

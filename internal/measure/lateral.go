@@ -94,7 +94,7 @@ func (r *ride) angle(b *book, f *rideplan.Figure) {
 		e.asked = e.nominal
 	}
 	if !r.rec.HasHeading {
-		b.cannot(e, "the angle of the body needs a recorded heading; positions do not show it")
+		b.lacks(LacksHeading, e, "the angle of the body needs a recorded heading; positions do not show it")
 		return
 	}
 	os, covered := r.over(a+ease, z-ease)
@@ -193,7 +193,7 @@ func (r *ride) turn(b *book, f *rideplan.Figure) {
 		e.asked = float64(f.Asked)
 	}
 	if !r.rec.HasHeading {
-		b.cannot(e, "the place of the haunches needs a recorded heading; positions show only the rider's path")
+		b.lacks(LacksHeading, e, "the place of the haunches needs a recorded heading; positions show only the rider's path")
 		return
 	}
 	os := r.turning(float64(f.StartM)-0.5, float64(f.EndM)+0.5, f.Hand)

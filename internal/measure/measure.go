@@ -11,6 +11,13 @@ const (
 	CannotTell = "cannot tell"
 )
 
+// What a recording as a whole may lack: no fault of a movement, and said once for the ride.
+const (
+	LacksMotion    = "motion"    // an accelerometer's readings
+	LacksGyroscope = "gyroscope" // a gyroscope's beside them
+	LacksHeading   = "heading"   // where the body points
+)
+
 // Measure is one number of one movement. JSON keys are the contract of `ride review`.
 // Value is nil when the recording cannot show it; then LimitedBy says why.
 type Measure struct {
@@ -23,6 +30,9 @@ type Measure struct {
 	Tolerance *float64 `json:"tolerance"` // what a judge can see; either side of Asked
 	Verdict   string   `json:"verdict"`   // ok, a named fault, or cannot tell
 	LimitedBy string   `json:"limited_by"`
+	// Lacks names what the recording as a whole does not hold and this measure needs: one of the
+	// Lacks constants, "" where it lacks nothing or the reason lies in this movement.
+	Lacks string `json:"lacks,omitempty"`
 	// AtS and AtM say where on the ride's clock and on the plan the number comes from.
 	AtS *float64 `json:"at_s,omitempty"`
 	AtM *float64 `json:"at_m,omitempty"`

@@ -87,7 +87,7 @@ func (r *ride) motionTempo(b *book, e entry, v gait.Variety) {
 // motionTransition places a change between trot and canter by motion data.
 func (r *ride) motionTransition(b *book, f *rideplan.Figure, e entry) {
 	if r.rec.Strides == nil {
-		b.cannot(e, "positions do not show the change between trot and canter. "+needMotion)
+		b.lacks(LacksMotion, e, "positions do not show the change between trot and canter. "+needMotion)
 		return
 	}
 	os, _ := r.over(e.atM-25, e.atM+25)
@@ -142,7 +142,7 @@ func (r *ride) lead(b *book, f *rideplan.Figure) {
 	}
 	e := entry{what: "lead", letter: f.At, asked: 1, atM: float64(f.EndM)}
 	if r.rec.Strides == nil {
-		b.cannot(e, "positions do not show the lead. Motion data with a gyroscope do")
+		b.lacks(LacksGyroscope, e, "positions do not show the lead. Motion data with a gyroscope do")
 		return
 	}
 	os, _ := r.over(e.atM+3, e.atM+20)
@@ -157,7 +157,7 @@ func (r *ride) lead(b *book, f *rideplan.Figure) {
 			continue
 		}
 		if s.Lead == "" {
-			b.cannot(e, s.LeadReason)
+			b.noLead(e, s.LeadReason)
 			return
 		}
 		if s.Lead == string(f.Lead) {
@@ -176,7 +176,7 @@ func (r *ride) changes(b *book, f *rideplan.Figure) {
 	asked := math.Max(1, float64(f.Count))
 	e := entry{what: "changes of leg", letter: f.At, asked: asked, nominal: float64(f.Count), atM: float64(f.StartM+f.EndM) / 2}
 	if r.rec.Strides == nil {
-		b.cannot(e, "positions do not show changes of leg. Motion data with a gyroscope do")
+		b.lacks(LacksGyroscope, e, "positions do not show changes of leg. Motion data with a gyroscope do")
 		return
 	}
 	os, _ := r.over(float64(f.StartM)-4, float64(f.EndM)+4)
@@ -203,7 +203,7 @@ func (r *ride) changes(b *book, f *rideplan.Figure) {
 		if why == "" {
 			why = r.whyNot(gait.Canter, os[0].t, os[len(os)-1].t)
 		}
-		b.cannot(e, why)
+		b.noLead(e, why)
 		return
 	}
 	e.value = float64(n)
@@ -218,7 +218,7 @@ func (r *ride) reinSteps(b *book, f *rideplan.Figure) {
 	}
 	e := entry{what: "rein-back steps", letter: f.At, asked: float64(f.Count), nominal: float64(f.Count), atM: float64(f.StartM)}
 	if r.rec.Strides == nil {
-		b.cannot(e, "positions do not show steps; a count is never made from an assumed length of step. "+needMotion)
+		b.lacks(LacksMotion, e, "positions do not show steps; a count is never made from an assumed length of step. "+needMotion)
 		return
 	}
 	a, z := r.backRange(f)

@@ -108,7 +108,7 @@ func (r *ride) tempo(b *book) {
 		r.motionTempo(b, e, v)
 		return
 	}
-	b.cannot(e, "positions do not show strides; a tempo is never made from an assumed length of stride. Motion data (25 Hz or more) do")
+	b.lacks(LacksMotion, e, "positions do not show strides; a tempo is never made from an assumed length of stride. "+needMotion)
 }
 
 // mainVariety is the pace in which most of the movement is ridden, and over how many metres.

@@ -27,7 +27,7 @@ func (r *ride) tempoLoss(b *book, f *rideplan.Figure, os []obs) {
 		pace, e.asked = gait.Canter, canterLoss
 	}
 	if r.rec.Strides == nil {
-		b.cannot(e, "positions do not show strides. "+needMotion)
+		b.lacks(LacksMotion, e, "positions do not show strides. "+needMotion)
 		return
 	}
 	turn := durations(r.strideList(pace, e.at.from-0.3, e.at.to+0.3))

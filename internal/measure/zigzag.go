@@ -97,7 +97,7 @@ func (r *ride) legAngle(b *book, f *rideplan.Figure) {
 		if b.names["angle"] {
 			return // said once of a zig-zag is enough
 		}
-		b.cannot(e, "the angle of the body needs a recorded heading; positions do not show it")
+		b.lacks(LacksHeading, e, "the angle of the body needs a recorded heading; positions do not show it")
 		return
 	}
 	os, covered := r.over(a+legEnds*(z-a), z-legEnds*(z-a))

@@ -7,21 +7,17 @@ import (
 	"ringcraft/internal/measure"
 )
 
-// lacking is something that a recording as a whole does not hold: the word in a measure's reason that
-// gives it away, and what shows it.
-var lacking = []struct{ sign, words string }{
-	{"Motion data (", "No motion was recorded, so strides were not counted and these cannot be told: %s. Motion at 25 readings a second or more shows them, from a phone in a pocket or a sensor at the saddle."},
-	{"Motion data with a gyroscope", "No gyroscope was recorded, so these cannot be told: %s. One beside the motion shows them."},
-	{"recorded heading", "No heading of the body was recorded, so these cannot be told: %s. Two antennas or tags on the horse, one behind the other, show it."},
+// lacking is something that a recording as a whole does not hold (measure.Measure.Lacks), and what shows it.
+var lacking = []struct{ lacks, words string }{
+	{measure.LacksMotion, "No motion was recorded, so strides were not counted and these cannot be told: %s. Motion at 25 readings a second or more shows them, from a phone in a pocket or a sensor at the saddle."},
+	{measure.LacksGyroscope, "No gyroscope was recorded, so these cannot be told: %s. One beside the motion shows them."},
+	{measure.LacksHeading, "No heading of the body was recorded, so these cannot be told: %s. Two antennas or tags on the horse, one behind the other, show it."},
 }
 
 // lacks reports what a measure without a value lacks, as an index into lacking, -1 for none.
 func lacks(m measure.Measure) int {
-	if m.Value != nil {
-		return -1
-	}
 	for i, l := range lacking {
-		if strings.Contains(m.LimitedBy, l.sign) {
+		if m.Lacks == l.lacks {
 			return i
 		}
 	}

@@ -10,13 +10,13 @@ import (
 // TestNotRecordedIsSaidOnce: what a recording lacks altogether is one sentence for the ride with what
 // would show it, and no line of any movement.
 func TestNotRecordedIsSaidOnce(t *testing.T) {
-	none := func(what, why string) measure.Measure {
-		return measure.Measure{What: what, Verdict: measure.CannotTell, LimitedBy: why}
+	none := func(what, lacks string) measure.Measure {
+		return measure.Measure{What: what, Verdict: measure.CannotTell, LimitedBy: "motion data (25 Hz) of a recorded heading are no word to go by", Lacks: lacks}
 	}
-	motion, heading := "positions do not show strides. Motion data (25 Hz or more) do", "the angle of the body needs a recorded heading; positions do not show it"
+	motion, heading := measure.LacksMotion, measure.LacksHeading
 	d := &ReviewDoc{Recording: &ReviewRecording{}, Movements: []ReviewMovement{
 		{Number: 1, Measures: []measure.Measure{none("tempo", motion), {What: "speed", Value: ptr(3.6), Verdict: measure.OK}}},
-		{Number: 2, Measures: []measure.Measure{none("tempo", motion), none("tempo 2", motion), none("angle", heading), none("halt place", "too little of it was recorded"),
+		{Number: 2, Measures: []measure.Measure{none("tempo", motion), none("tempo 2", motion), none("angle", heading), none("halt place", ""),
 			{What: "circle place", Value: ptr(0.4), Verdict: measure.CannotTell, LimitedBy: "the recorder's slow wander"}}},
 	}}
 	got := NotRecorded(d)
@@ -30,7 +30,7 @@ func TestNotRecordedIsSaidOnce(t *testing.T) {
 		t.Errorf("movement 1 says %q", names)
 	}
 	// Motion that was recorded and does not show something is a matter of that movement.
-	d.Movements = []ReviewMovement{{Number: 1, Measures: []measure.Measure{none("tempo", "the motion data show no canter here"), none("lead", "positions do not show the lead. Motion data with a gyroscope do")}}}
+	d.Movements = []ReviewMovement{{Number: 1, Measures: []measure.Measure{none("tempo", ""), none("lead", measure.LacksGyroscope)}}}
 	if got := NotRecorded(d); len(got) != 1 || !strings.Contains(got[0], "gyroscope") || Names(Untold(d.Movements[0].Measures)) != "tempo" {
 		t.Errorf("with motion: %q, %q", got, Names(Untold(d.Movements[0].Measures)))
 	}

@@ -37,6 +37,9 @@ const (
 	LeadRight = "right"
 )
 
+// NoGyroscope is the LeadReason of every canter of a recording without a gyroscope.
+const NoGyroscope = "the lead needs a gyroscope"
+
 // Window is what three seconds of motion look like; windows follow each other every half second.
 type Window struct {
 	T           Seconds // middle
@@ -130,7 +133,7 @@ func Detect(t *track.Track, o Options) Result {
 	} else {
 		for i := range r.Spans {
 			if r.Spans[i].Pace == gait.Canter {
-				r.Spans[i].LeadReason = "the lead needs a gyroscope"
+				r.Spans[i].LeadReason = NoGyroscope
 			}
 		}
 	}
