@@ -90,7 +90,8 @@ func (w *easyWay) rate(s float64) float64 {
 }
 
 // onePace goes from a change of pace one way for as long as the plan rides one variety,
-// forward, at most beforeAfter metres.
+// forward, at most beforeAfter metres. Near a stand it keeps afterStand away: there the horse
+// sets off or slows down, which is a change of speed too.
 func (r *ride) onePace(m, dir float64, v gait.Variety) float64 {
 	end, fastest := m, 0.0
 	for d := 0.4; d <= beforeAfter; d += 0.2 {
@@ -102,10 +103,17 @@ func (r *ride) onePace(m, dir float64, v gait.Variety) float64 {
 		if d > 4 { // nearer, the pace before still shows
 			fastest = math.Max(fastest, float64(s.Speed))
 		}
-		if s.Variety != v || s.Speed < 0.6 || float64(s.Speed) < 0.72*fastest { // a halt is near
+		if s.Speed < 0.6 || float64(s.Speed) < 0.72*fastest {
+			return m + dir*math.Max(0, dir*(end-m)-afterStand)
+		}
+		if s.Variety != v {
 			break
 		}
 		end = at
 	}
 	return end
 }
+
+// afterStand is how many metres from where the plan is as slow as near a stand a horse may still be
+// setting off or slowing down for it: a second or so, and what the place of the stand is off.
+const afterStand = 2.0
