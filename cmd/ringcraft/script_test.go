@@ -14,6 +14,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"ringcraft/internal/testkit"
 )
 
 // otherHost is the phone of TestFromAnotherHost, where there can be one.
@@ -28,14 +30,22 @@ func TestMain(m *testing.M) {
 }
 
 // TestScripts runs the real command over the user stories in testdata/script.
-func TestScripts(t *testing.T) {
+func TestScripts(t *testing.T) { runScripts(t, "testdata/script", "") }
+
+// TestScriptsOnRecordings runs those that need real recordings, which lie in $DATA.
+func TestScriptsOnRecordings(t *testing.T) {
+	runScripts(t, "testdata/recordings", testkit.Shared(t, "data"))
+}
+
+func runScripts(t *testing.T, dir, data string) {
 	testscript.Run(t, testscript.Params{
-		Dir: "testdata/script",
+		Dir: dir,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"exits": exits, "json": jsonValue, "ridden": ridden,
 		},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("HOME", e.WorkDir)
+			e.Setenv("DATA", data)
 			e.Setenv("XDG_DATA_HOME", e.WorkDir+"/share")
 			return nil
 		},

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"ringcraft/internal/arena"
@@ -46,6 +47,9 @@ type reviewer struct {
 	out   ReviewResult
 	total *report.ReviewTotal
 	spans []match.Span // of the movements when there is no recording
+	// imported are the importer's notes on the recording, joined where it was; ofMotion those of them
+	// that are about the motion file.
+	imported, ofMotion []string
 }
 
 func (r *reviewer) problems(ps []sheet.Problem) { r.out.Problems = append(r.out.Problems, ps...) }
@@ -92,9 +96,14 @@ func (r *reviewer) measure(ctx context.Context) error {
 	}
 	if err != nil {
 		r.problems([]sheet.Problem{ProblemOf(r.in.Track.Name, err)})
+		r.notes(r.imported)
 		return nil
 	}
 	r.out.Ridden = ridden
+	if r.in.Motion != nil && ridden.Strides != nil {
+		r.ofMotion = slices.Concat(r.ofMotion, ridden.Strides.Notes)
+	}
+	r.notes(ridden.Notes)
 	r.problems(outsideTheBoards(r.in.Track.Name, r.out.Plan, ridden))
 	r.out.Measures = measure.Ride(r.out.Plan, ridden, measure.Options{Horse: r.horse.Profile})
 	return nil
@@ -123,6 +132,7 @@ func (r *reviewer) align(ctx context.Context) (*match.Ridden, error) {
 	if err != nil {
 		return nil, err
 	}
+	r.imported = t.Notes
 	o := match.Options{Class: r.in.Recorder, Recorder: r.in.Place}
 	if a := r.in.Arena; a != nil {
 		if o.Survey, err = match.ReadArena(a.Name, a.Data); err != nil {
@@ -130,6 +140,17 @@ func (r *reviewer) align(ctx context.Context) (*match.Ridden, error) {
 		}
 	}
 	return match.Align(ctx, r.out.Plan, t, o)
+}
+
+// notes says what was assumed of the recording, each under the file that it is about.
+func (r *reviewer) notes(words []string) {
+	for _, w := range words {
+		file := r.in.Track.Name
+		if slices.Contains(r.ofMotion, w) {
+			file = r.in.Motion.Name
+		}
+		r.problems([]sheet.Problem{{File: file, Severity: sheet.Note, Message: w}})
+	}
 }
 
 // recording imports the positions and joins the motion given beside them. A motion file that
@@ -143,6 +164,7 @@ func (r *reviewer) recording() (*track.Track, error) {
 	if err == nil {
 		var joined *track.Track
 		if joined, err = track.Join(t, m); err == nil {
+			r.ofMotion = joined.Notes[len(t.Notes):]
 			return joined, nil
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"ringcraft/internal/arena"
@@ -135,6 +136,7 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 		return nil, errNowhere
 	}
 	out.Strides = a.strides(ps)
+	out.Notes = a.notes(out.Strides)
 	a.options.progress(1)
 	return out, nil
 }
@@ -153,6 +155,15 @@ func (a *aligner) strides(ps []place) *strides.Result {
 		return a.plan.SampleAtM(arena.Metres(ps[i].m)).Variety
 	}})
 	return &r
+}
+
+// notes collects what each step has to say of the recording.
+func (a *aligner) notes(s *strides.Result) []string {
+	out := slices.Concat(a.track.Notes, a.noise.Notes, a.smoothed.Notes)
+	if s != nil {
+		out = append(out, s.Notes...)
+	}
+	return out
 }
 
 // sigma is the one-axis distance to expect between recording and plan.

@@ -24,6 +24,9 @@ type Ridden struct {
 	// Strides is what motion data show of paces and strides, on the recording's clock; nil
 	// without motion data.
 	Strides *strides.Result
+	// Notes say, for people, what was assumed of the recording, left out of it or doubted: the importer's
+	// words first, then those on its noise, its smoothing and its motion.
+	Notes []string
 }
 
 // Sample is the smoothed state at one instant with its doubt.

@@ -107,6 +107,8 @@ type ReviewRecording struct {
 	RateHz        float64          `json:"rate_hz"`
 	HasHeading    bool             `json:"has_heading"`
 	Residuals     []ReviewResidual `json:"residuals,omitempty"`
+	// Notes are what was assumed of the recording, left out of it or doubted.
+	Notes []string `json:"notes,omitempty"`
 }
 
 // ReviewResidual is how far a surveyed letter lies from its place.

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -143,6 +144,7 @@ func reviewRecording(r *match.Ridden) *ReviewRecording {
 		Class: r.Noise.Class, Placement: r.Placement.Method, HasHeading: r.HasHeading,
 		ShiftSDM: round(r.Placement.ShiftSD, 3), RotationSDDeg: round(r.Placement.RotationSD.Deg(), 3), CorrelatedSDM: round(r.Placement.CorrelatedSD, 3),
 		WhiteSDM: round(r.Noise.WhiteSD, 3), WanderSDM: round(r.Noise.WanderSD, 3), RateHz: round(r.Noise.RateHz, 2),
+		Notes: r.Notes,
 	}
 	for _, x := range r.Placement.Residuals {
 		out.Residuals = append(out.Residuals, ReviewResidual{x.Letter, round(x.Metres, 3)})
@@ -168,6 +170,25 @@ func PlacedWords(r *ReviewRecording) string {
 		return "Placed by the surveyed letters, to about " + off + " m as a whole."
 	}
 	return ""
+}
+
+// notedWords say on paper what was assumed of the recording; "" where there is nothing to say. Paper
+// has room for the first few, in full.
+func notedWords(r *ReviewRecording) string {
+	if r == nil || len(r.Notes) == 0 {
+		return ""
+	}
+	const room = 420 // letters
+	said, length := 0, 0
+	for said < len(r.Notes) && (said == 0 || length+len(r.Notes[said]) <= room) {
+		length += len(r.Notes[said])
+		said++
+	}
+	out := "Of the recording: " + strings.Join(r.Notes[:said], "; ") + "."
+	if more := len(r.Notes) - said; more > 0 {
+		out += fmt.Sprintf(" %d more in the full review.", more)
+	}
+	return out
 }
 
 // bandWords explain the ridden line beside a drawing of it.

@@ -196,7 +196,7 @@ func reviewSecondPage(p *pages, in Paper) {
 	if len(in.Homework) > 0 {
 		homeH = 62
 	}
-	placed, size := draw.Wrap(PlacedWords(in.Doc.Recording), 2.6, drawW, false), 2.6
+	placed, size := draw.Wrap(strings.TrimSpace(PlacedWords(in.Doc.Recording)+" "+notedWords(in.Doc.Recording)), 2.6, drawW, false), 2.6
 	k := min(1, (p.bottom()-top-homeH-float64(len(placed))*size*1.35)/s.H)
 	s.Onto(p.f, edge, top, k)
 	for i, l := range placed {

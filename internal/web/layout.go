@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"slices"
 
 	"ringcraft/internal/logbook"
 )
@@ -12,6 +13,15 @@ type errorView struct {
 	Message  string
 	Problems []logbook.Problem
 	SignIn   bool
+}
+
+// problemsOf are the problems of one severity, problemsBut those of every other.
+func problemsOf(list []logbook.Problem, severity string) []logbook.Problem {
+	return slices.DeleteFunc(slices.Clone(list), func(p logbook.Problem) bool { return string(p.Severity) != severity })
+}
+
+func problemsBut(list []logbook.Problem, severity string) []logbook.Problem {
+	return slices.DeleteFunc(slices.Clone(list), func(p logbook.Problem) bool { return string(p.Severity) == severity })
 }
 
 // placeOf says where a problem is: line and column, or the time in a recording.
