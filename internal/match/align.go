@@ -39,7 +39,8 @@ func Align(ctx context.Context, p *rideplan.Plan, t *track.Track, o Options) (*R
 // noise is the error model of the recorder and where it sits.
 type noise struct {
 	track.Noise
-	place track.Place
+	place        track.Place
+	pairDistance float64 // of two tags that give the heading, metres; 0: none
 }
 
 // noiseFor reads class and place of the recorder.
@@ -52,7 +53,7 @@ func noiseFor(t *track.Track, o Options) (noise, error) {
 	if err != nil {
 		return noise{}, err
 	}
-	n := noise{Noise: track.NoiseFor(name, t)}
+	n := noise{Noise: track.NoiseFor(name, t), pairDistance: t.PairDistance}
 	if c.Class == track.ClassUnknown && t.Frame != track.FrameGeo {
 		if err := n.localUnknown(); err != nil {
 			return noise{}, err
@@ -128,7 +129,7 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	deps = append(ride.otherRides(a.plan, c, es), deps...)
 	out := &Ridden{Fixes: fixes, Placement: pl, Departures: deps, HasHeading: hasHeading(fixes), Samples: a.samples(r, ps, c, fixes)}
 	out.Noise = Noise{Class: a.noise.Class, WhiteSD: a.noise.WhiteSD, WanderSD: a.noise.WanderSD, WanderTau: gait.Seconds(a.noise.WanderTau),
-		RateHz: a.noise.RateHz, LeverSD: a.noise.place.SD, LeverUp: a.noise.place.Up}
+		RateHz: a.noise.RateHz, LeverSD: a.noise.place.SD, LeverUp: a.noise.place.Up, PairDistance: a.noise.pairDistance}
 	a.takeOffLever(out)
 	wanderOf(out, a.noise.WanderDoubt)
 	out.Spans = spansOf(a.plan, ps, out.Noise, missing)

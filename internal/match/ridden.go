@@ -98,6 +98,9 @@ type Noise struct {
 	WanderLogSD float64
 	LeverSD     float64 // doubt of where the recorder sits on the body, metres per axis
 	LeverUp     float64 // its height above the ground in metres, 0 when that is not known
+	// PairDistance is how far apart the two tags are, in metres, whose places give the headings; 0 where
+	// headings were recorded as such. The slow error of either then turns the heading.
+	PairDistance float64
 }
 
 // Departure is a place where the ride left the plan.
