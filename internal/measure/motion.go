@@ -12,6 +12,7 @@ import (
 const (
 	needMotion = "Motion data (25 Hz or more) do"
 	fromMotion = "the doubt of paces and strides in the motion data"
+	fromLeads  = "which lead is left is told by the turns that agree with it"
 	fewStrides = 4 // needed for a tempo
 	fromFilter = "the filter that finds the beat evens out single strides"
 	// evened is the share by which that filter makes strides more even than they were: 19 to 27 % where
@@ -163,12 +164,17 @@ func (r *ride) lead(b *book, f *rideplan.Figure) {
 		if s.Lead == string(f.Lead) {
 			e.value = 1
 		}
-		p := math.Max(s.Probability, 0.5)
-		e.parts = []part{{fromMotion, p * (1 - p) / 4}}
+		e.parts = []part{{fromLeads, math.Pow(sideSD(s.LeadProbability), 2)}}
 		b.add(e)
 		return
 	}
 	b.cannot(e, r.whyNot(gait.Canter, os[0].t, os[len(os)-1].t))
+}
+
+// sideSD is the doubt of a lead whose side is right with probability p: beside a tolerance of a half
+// the verdict is then as probable as the side.
+func sideSD(p float64) float64 {
+	return 0.5 / (math.Sqrt2 * math.Erfinv(2*clamp(p, 0.51, 0.9999)-1))
 }
 
 // changes counts changes of leg over a figure that asks for them.
@@ -185,21 +191,21 @@ func (r *ride) changes(b *book, f *rideplan.Figure) {
 		b.cannot(e, "too little of it was recorded")
 		return
 	}
-	n, last, why := 0, "", ""
+	n, last, why := 0, 0, ""
 	for _, s := range r.rec.Strides.Spans {
 		if s.Pace != gait.Canter || float64(s.End) < os[0].t || float64(s.Start) > os[len(os)-1].t {
 			continue
 		}
-		if s.Lead == "" {
+		if s.LeadGroup == 0 {
 			why = s.LeadReason
 			continue
 		}
-		if last != "" && s.Lead != last {
+		if last != 0 && s.LeadGroup != last {
 			n++
 		}
-		last = s.Lead
+		last = s.LeadGroup
 	}
-	if last == "" || why != "" {
+	if last == 0 || why != "" {
 		if why == "" {
 			why = r.whyNot(gait.Canter, os[0].t, os[len(os)-1].t)
 		}

@@ -41,7 +41,7 @@ func motionOf(p *rideplan.Plan, tr sim.Truth) *strides.Result {
 		}
 		flush(float64(s.T))
 		variety = q.Variety
-		now = strides.Span{Start: track.Seconds(s.T), Pace: pace, Lead: lead, Probability: 0.97, EdgeSD: 0.2}
+		now = strides.Span{Start: track.Seconds(s.T), Pace: pace, Lead: lead, Probability: 0.97, LeadProbability: 0.995, LeadGroup: map[string]int{strides.LeadLeft: 1, strides.LeadRight: 2}[lead], EdgeSD: 0.2}
 		if f, ok := gait.Lookup(q.Variety); ok && f.StrideM > 0 {
 			now.StrideHz = float64(f.Speed) / f.StrideM
 		}

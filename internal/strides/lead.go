@@ -2,25 +2,43 @@ package strides
 
 import (
 	"math"
+	"sort"
 
 	"ringcraft/internal/gait"
 )
 
 // The lead. Left and right canter are mirror images: seen in the phase of the vertical motion, the
-// swing of the body about the vertical (yaw) and about its long axis (roll) have opposite signs.
-// Which sign is which depends on how the sensor sits, so the recording itself is asked: horses
-// canter mostly on the lead of the side to which they turn. Without enough turning, or with one sign
-// only, nothing is said.
+// swing of the body about the vertical (yaw) and about its long axis (roll) have opposite signs. So
+// two leads lie in two groups, which the recording shows or does not show. Which group is left
+// depends on how the sensor sits, so the turns are asked: horses canter mostly on the lead of the
+// side to which they turn. Every stay on one lead is one witness, however long it lasts.
 
 const (
 	leadWidth  = 0.45 // s, of the window in which phases are compared
 	leadStep   = 10   // samples between looks
+	leadReach  = 3    // looks to either side that are taken together, 0.3 s each way
 	leadTurn   = 0.12 // rad/s: a turn, 20 m circle at canter is 0.4
-	leadLeast  = 8.0  // s of turning canter needed
-	leadAgree  = 0.8  // share of it that must agree on the sign
-	leadShort  = 1.5  // s: a shorter change of sign is noise
-	leadStrong = 0.35 // of the usual size: weaker swings are not judged
-	leadApart  = 0.7  // of their own spread: how far the swings to either side must lie apart
+	leadLeast  = 1.5  // s of turning, net, that a stay needs to be a witness
+	leadShare  = 0.4  // share of the stay that it must be
+	leadShort  = 1.5  // s: a shorter change of sign is noise, and a group of so little is none
+	leadStrong = 0.35 // of half the distance between the groups: a stay nearer the middle is not judged
+	leadSure   = 0.95 // least probability of a side that is said at all
+)
+
+// leadApart is how far two groups must lie apart, over their own spread. One group cut at its middle
+// gives 2.7 (a Gaussian's halves); Ashman, Bird and Zepf (1994) call two groups clearly separate that lie 2
+// of their uncut spreads apart, which cut is about 3.5.
+const leadApart = 4.0
+
+// A stay is on the lead of its turns nine times in ten, with the doubt of one stay in ten stays seen
+// (assumption): the Beta distribution of that share.
+const leadWith, leadAgainst = 9.0, 1.0
+
+const (
+	oneLead    = "canter to the left and to the right feels alike to the sensor: it was all on one lead, or the sensor does not show the lead"
+	noTurns    = "the lead needs canter turns to both sides in the recording"
+	leadUnsure = "two leads were ridden, but too few turns agree on which of them is left"
+	leadFaint  = "the swing here lies between the two leads"
 )
 
 // swing is the horizontal-plane and yaw motion in step with the vertical, at one instant of canter.
@@ -29,7 +47,7 @@ type swing struct {
 	span int
 	v    [6]float64 // yaw, turn 0, turn 1: in phase and a quarter behind
 	turn float64    // slow yaw rate
-	side float64    // projected on the main axis
+	side float64    // 1 in the middle of one group, -1 in that of the other
 }
 
 // leads fills in the lead of canter spans and splits them where it changes.
@@ -44,26 +62,30 @@ func (s *signal) leads(spans []Span) []Span {
 			all = append(all, s.swing(i, k, sp.StrideHz, slow[i]))
 		}
 	}
-	reason := "too little canter to tell the leads apart"
-	if s.upless {
+	reason := ""
+	switch {
+	case s.upless:
 		reason = "without gravity in the recording left and right cannot be told"
-	} else if len(all) >= 10 {
-		if reason = oneLead; project(all) {
-			reason = orient(all)
+	case len(all) < 10:
+		reason = "too little canter to tell the leads apart"
+	case !grouped(all):
+		if reason = oneLead; !bothTurns(all) {
+			reason = noTurns
 		}
 	}
 	var out []Span
 	for k, sp := range spans {
-		if sp.Pace != gait.Canter {
-			out = append(out, sp)
+		if sp.Pace == gait.Canter && reason == "" {
+			out = append(out, s.splitLeads(sp, k, all)...)
 			continue
 		}
-		sp.LeadReason = reason
-		if reason != "" {
-			out = append(out, sp)
-			continue
+		if sp.Pace == gait.Canter {
+			sp.LeadReason = reason
 		}
-		out = append(out, s.splitLeads(sp, k, all)...)
+		out = append(out, sp)
+	}
+	if reason == "" {
+		nameLeads(out, s.witnesses(out, slow))
 	}
 	return out
 }
@@ -79,65 +101,93 @@ func (s *signal) swing(i, span int, hz, turn float64) swing {
 	return w
 }
 
-// project finds the main axis along which the swings differ between leads and puts each on it: the
-// axis of largest second moment after the part common to both leads (pitch) is taken away. The common
-// part is what turning left and turning right share. It reports false where canter to the left
-// and to the right swings alike: counter-canter on one lead throughout turns to both sides, and what
-// little differs there is noise, not the lead.
-func project(all []swing) (apart bool) {
-	var left, right [6]float64
-	var nl, nr float64
-	for _, w := range all {
-		switch {
-		case w.turn > leadTurn:
-			addTo(&left, w.v, 1)
-			nl++
-		case w.turn < -leadTurn:
-			addTo(&right, w.v, 1)
-			nr++
-		}
+// grouped puts every swing on the axis along which swings differ most and parts them in two groups;
+// it reports false where there is only one.
+func grouped(all []swing) bool {
+	calm := steadied(all)
+	var mean [6]float64
+	for _, w := range calm {
+		addTo(&mean, w.v, 1/float64(len(calm)))
 	}
-	var common [6]float64
-	if nl > 0 && nr > 0 {
-		addTo(&common, left, 0.5/nl)
-		addTo(&common, right, 0.5/nr)
-	} else {
-		for c := range common {
-			common[c] = 0
-		}
-	}
-	axis := mainAxis(all, common)
-	for i := range all {
-		all[i].side = 0
+	axis := mainAxis(calm, mean)
+	x := make([]float64, len(calm))
+	for i, w := range calm {
 		for c := range axis {
-			all[i].side += axis[c] * (all[i].v[c] - common[c])
+			x[i] += axis[c] * (w.v[c] - mean[c])
 		}
 	}
-	return nl == 0 || nr == 0 || liesApart(all, left, nl, right, nr)
+	low, high := parted(x)
+	if least := int(math.Ceil(leadShort * rate / leadStep)); len(low) < least || len(high) < least {
+		return false
+	}
+	a, b := median(low), median(high)
+	if within := math.Hypot(scatter(low, a), scatter(high, b)) / math.Sqrt2; b-a < leadApart*within {
+		return false
+	}
+	for i := range all {
+		all[i].side = (x[i] - (a+b)/2) / ((b - a) / 2)
+	}
+	return true
 }
 
-const oneLead = "canter to the left and to the right feels alike to the sensor: it was all on one lead, or the sensor does not show the lead"
+// steadied takes each swing together with its neighbours in the span.
+func steadied(all []swing) []swing {
+	out := append([]swing(nil), all...)
+	for i := range all {
+		var sum [6]float64
+		n := 0.0
+		for j := max(0, i-leadReach); j <= min(len(all)-1, i+leadReach); j++ {
+			if all[j].span == all[i].span {
+				addTo(&sum, all[j].v, 1)
+				n++
+			}
+		}
+		for c := range sum {
+			out[i].v[c] = sum[c] / n
+		}
+	}
+	return out
+}
 
-// liesApart compares half the distance between the mean swings of canter to the left and to the right
-// (sums over nl and nr looks) with the spread of single swings round them.
-func liesApart(all []swing, left [6]float64, nl float64, right [6]float64, nr float64) bool {
-	var between, within, n float64
-	for c := range left {
-		between += square(left[c]/nl-right[c]/nr) / 4
+// parted cuts values in the two groups whose spreads about their means are least (Otsu 1979).
+func parted(x []float64) (low, high []float64) {
+	v := append([]float64(nil), x...)
+	sort.Float64s(v)
+	sum := 0.0
+	for _, y := range v {
+		sum += y
 	}
+	best, cut, left := -1.0, 0, 0.0
+	for k := 1; k < len(v); k++ {
+		left += v[k-1]
+		n, m := float64(k), float64(len(v)-k)
+		if between := n * m * square(left/n-(sum-left)/m); between > best {
+			best, cut = between, k
+		}
+	}
+	return v[:cut], v[cut:]
+}
+
+// scatter is the standard deviation about a middle by the median of the distances from it.
+func scatter(x []float64, mid float64) float64 {
+	d := make([]float64, len(x))
+	for i := range x {
+		d[i] = math.Abs(x[i] - mid)
+	}
+	return 1.4826 * median(d)
+}
+
+// bothTurns reports whether canter turned for some seconds to either side.
+func bothTurns(all []swing) bool {
+	left, right := 0, 0
 	for _, w := range all {
-		mean, k := left, nl
-		if w.turn < -leadTurn {
-			mean, k = right, nr
-		} else if w.turn <= leadTurn {
-			continue
+		if w.turn > leadTurn {
+			left++
+		} else if w.turn < -leadTurn {
+			right++
 		}
-		for c := range mean {
-			within += square(w.v[c] - mean[c]/k)
-		}
-		n++
 	}
-	return between >= leadApart*leadApart*within/n
+	return float64(min(left, right)) >= 4*rate/leadStep
 }
 
 func addTo(a *[6]float64, b [6]float64, k float64) {
@@ -176,47 +226,69 @@ func mainAxis(all []swing, common [6]float64) [6]float64 {
 	return v
 }
 
-// orient turns the axis so that positive means left, by the turns ridden; it returns a reason when
-// that cannot be done.
-func orient(all []swing) string {
-	var left, right, leftPos, rightPos float64
-	var sizes []float64
-	for _, w := range all {
-		sizes = append(sizes, math.Abs(w.side))
-	}
-	weak := leadStrong * median(sizes)
-	for _, w := range all {
-		if math.Abs(w.side) < weak {
+// witnesses gives the net way in which each stay on one lead turned: 1 left, -1 right, 0 neither clearly.
+func (s *signal) witnesses(spans []Span, slow []float64) []float64 {
+	out := make([]float64, len(spans))
+	for k, sp := range spans {
+		if sp.LeadGroup == 0 {
 			continue
 		}
-		if w.turn > leadTurn {
-			left++
-			if w.side > 0 {
-				leftPos++
-			}
-		} else if w.turn < -leadTurn {
-			right++
-			if w.side > 0 {
-				rightPos++
+		var net, n float64
+		for i := s.index(sp.Start); i <= s.index(sp.End); i += leadStep {
+			n++
+			if math.Abs(slow[i]) > leadTurn {
+				net += math.Copysign(1, slow[i])
 			}
 		}
+		if math.Abs(net)*leadStep/rate >= leadLeast && math.Abs(net) >= leadShare*n {
+			out[k] = math.Copysign(1, net)
+		}
 	}
-	perS := rate / leadStep
-	if left < leadLeast*perS/2 || right < leadLeast*perS/2 {
-		return "the lead needs canter turns to both sides in the recording"
+	return out
+}
+
+// nameLeads says which group is left, by the stays whose turns bear witness, and how probable it is.
+func nameLeads(spans []Span, turned []float64) {
+	var first, second float64 // witnesses that the first group is left, that the second is
+	for k, sp := range spans {
+		switch {
+		case turned[k] == 0:
+		case (sp.LeadGroup == 1) == (turned[k] > 0):
+			first++
+		default:
+			second++
+		}
 	}
-	agree := (leftPos/left + 1 - rightPos/right) / 2 // 1: positive is left, 0: positive is right
-	sign := 1.0
-	if agree < 0.5 {
-		sign, agree = -1, 1-agree
+	p := agreed(math.Max(first, second), math.Min(first, second))
+	for k := range spans {
+		sp := &spans[k]
+		if sp.LeadGroup == 0 {
+			continue
+		}
+		if p < leadSure {
+			if sp.LeadReason = leadUnsure; first+second < 2 {
+				sp.LeadReason = noTurns
+			}
+			continue
+		}
+		sp.LeadProbability, sp.Lead = p, LeadRight
+		if (sp.LeadGroup == 1) == (first > second) {
+			sp.Lead = LeadLeft
+		}
 	}
-	if agree < leadAgree {
-		return "the swing of the sensor does not tell left from right canter clearly"
-	}
-	for i := range all {
-		all[i].side *= sign
-	}
-	return ""
+}
+
+// agreed is the probability that the side which more stays speak for is right, when the share of
+// stays that tell the truth is not known but distributed as leadWith and leadAgainst say.
+func agreed(most, least float64) float64 {
+	return 1 / (1 + math.Exp(lnBeta(leadWith+least, leadAgainst+most)-lnBeta(leadWith+most, leadAgainst+least)))
+}
+
+func lnBeta(a, b float64) float64 {
+	x, _ := math.Lgamma(a)
+	y, _ := math.Lgamma(b)
+	z, _ := math.Lgamma(a + b)
+	return x + y - z
 }
 
 // splitLeads cuts one canter span where the sign changes for good.
@@ -236,7 +308,10 @@ func (s *signal) splitLeads(sp Span, k int, all []swing) []Span {
 	start := sp.Start
 	for i, c := range cuts {
 		part := sp
-		part.Start, part.Lead = start, c.lead
+		part.Start, part.LeadGroup = start, c.group
+		if part.LeadGroup == 0 {
+			part.LeadReason = leadFaint
+		}
 		if i+1 < len(cuts) {
 			part.End = s.time(cuts[i+1].i)
 		}
@@ -251,25 +326,38 @@ func (s *signal) splitLeads(sp Span, k int, all []swing) []Span {
 }
 
 type leadCut struct {
-	i    int
-	lead string
+	i     int
+	group int // 1 or 2; 0 where the swing lies between the groups all along
 }
 
-// settled reads the sign along a span with a median over 1.4 s and drops stays that are too short.
+// settled reads the side along a span and drops stays that are too short.
 func settled(own []swing) []leadCut {
-	const reach = 3
+	cuts := changesOfSide(own)
+	for c := range cuts {
+		end := len(own)
+		if c+1 < len(cuts) {
+			end = sort.Search(len(own), func(n int) bool { return own[n].i >= cuts[c+1].i })
+		}
+		var side []float64
+		for n := sort.Search(len(own), func(n int) bool { return own[n].i >= cuts[c].i }); n < end; n++ {
+			side = append(side, own[n].side)
+		}
+		if math.Abs(median(side)) < leadStrong {
+			cuts[c].group = 0
+		}
+	}
+	return cuts
+}
+
+func changesOfSide(own []swing) []leadCut {
 	var cuts []leadCut
 	for n := range own {
-		sum := 0.0
-		for j := max(0, n-reach); j <= min(len(own)-1, n+reach); j++ {
-			sum += own[j].side
+		group := 1
+		if own[n].side < 0 {
+			group = 2
 		}
-		lead := LeadLeft
-		if sum < 0 {
-			lead = LeadRight
-		}
-		if len(cuts) == 0 || cuts[len(cuts)-1].lead != lead {
-			cuts = append(cuts, leadCut{own[n].i, lead})
+		if len(cuts) == 0 || cuts[len(cuts)-1].group != group {
+			cuts = append(cuts, leadCut{own[n].i, group})
 		}
 	}
 	for len(cuts) > 1 {
@@ -291,7 +379,7 @@ func settled(own []swing) []leadCut {
 	return cuts
 }
 
-// merge takes one stay out and joins its neighbours, which have the same lead.
+// merge takes one stay out and joins its neighbours, which are in the same group.
 func merge(c []leadCut, at int) []leadCut {
 	if at == 0 {
 		c[1].i = c[0].i
@@ -299,7 +387,7 @@ func merge(c []leadCut, at int) []leadCut {
 	}
 	out := append([]leadCut(nil), c[:at]...)
 	for _, n := range c[at+1:] {
-		if out[len(out)-1].lead != n.lead {
+		if out[len(out)-1].group != n.group {
 			out = append(out, n)
 		}
 	}

@@ -66,13 +66,18 @@ type Span struct {
 	Probability float64
 	Lead        string // canter with a gyroscope only; "" when it cannot be told
 	LeadReason  string // why not, when Lead is ""
-	Strides     []Stride
-	Count       float64 // strides, halves counted
-	CountSD     float64
-	StrideHz    float64
-	StrideHzSD  float64 // of the mean
-	DurationCV  float64 // spread of single strides over their mean
-	Regularity  float64
+	// LeadProbability is that of Lead: the leads differ, but which is left is told by the turns. 0 without a Lead.
+	LeadProbability float64
+	// LeadGroup tells canter on one lead (1) from canter on the other (2) within one recording, also where which
+	// of them is left is not known; 0 when the two cannot be told apart.
+	LeadGroup  int
+	Strides    []Stride
+	Count      float64 // strides, halves counted
+	CountSD    float64
+	StrideHz   float64
+	StrideHzSD float64 // of the mean
+	DurationCV float64 // spread of single strides over their mean
+	Regularity float64
 	// BeatSplit is how unequal the two beats of the trot are in height, over their height; 0 equal, and 0
 	// without a gyroscope. Its
 	// sign tells the two foot pairs apart within one recording, not which is which.
