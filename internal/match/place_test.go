@@ -169,7 +169,8 @@ func checkSelf(t *testing.T, name string, r *match.Ridden, tr sim.Truth) {
 		x, y, n = x+q.X, y+q.Y, n+1
 	}
 	off := math.Hypot(x/n, y/n)
-	if r.Placement.Method != "the ride itself" || off > 1.2 || r.Placement.CorrelatedSD < 0.5 {
+	sd := math.Hypot(r.Placement.ShiftSD, r.Placement.CorrelatedSD)
+	if r.Placement.Method != match.ByRide || off > 1.2 || off > 3.5*math.Hypot(sd, 0.1) || r.Placement.CorrelatedSD < 0.1 || sd > 1 {
 		t.Errorf("%s: placed %.2f m off, %+v", name, off, r.Placement)
 	}
 }

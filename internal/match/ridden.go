@@ -65,6 +65,9 @@ type Span struct {
 	Source     string // "recording", "taps" or "nominal"
 }
 
+// ByRide is the Method of a placement that a ride gave itself.
+const ByRide = "the ride itself"
+
 // Placement says how the recording came into the arena frame.
 type Placement struct {
 	Method   string // "arena frame", "letters", "the ride itself"
@@ -72,7 +75,8 @@ type Placement struct {
 	Shift    arena.Point
 	Mirrored bool
 	// ShiftSD and RotationSD are the doubt of the placement; CorrelatedSD is the riding
-	// error swallowed when a ride placed itself (absolute places only).
+	// error swallowed when a ride placed itself (absolute places only). ShiftSD is then what the
+	// recorder's slow error moved the fit by.
 	ShiftSD      float64 // metres per axis
 	RotationSD   arena.Angle
 	CorrelatedSD float64 // metres per axis

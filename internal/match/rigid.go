@@ -10,6 +10,7 @@ import (
 type pair struct {
 	from, to arena.Point
 	weight   float64
+	t, m     float64 // when, and how far along the plan, where a ride places itself
 }
 
 // rigid is a rotation (after a mirroring of x when mirrored) and a shift; scale is 1.

@@ -25,14 +25,12 @@ const (
 	selfRounds   = 6
 	firstRounds  = 2 // before all but the best contenders are dropped
 	contenders   = 3
-	leastSelfSD  = 0.5 // metres per axis of riding error that a self-placed ride swallows
-	mostSelfSD   = 1.0
-	alikeMetres  = 8.0 // riding errors are alike over about so far
 	sameTurn     = 0.35
 	sameShift    = 6.0
 	coarseEvery  = 2
 	selfSigma    = 2.0
 	robustMargin = 0.03
+	robustScale  = 2.0 // metres off at which a pair counts half
 )
 
 // candidate is one way to lay the recording into the arena.
@@ -61,7 +59,8 @@ func (a *aligner) placeByRide(ctx context.Context, mayMirror bool) (rigid, Place
 			return rigid{}, Placement{}, fmt.Errorf("two placings of the recording fit the sheet alike (%s); survey two letters or more", between(best.r, c.r))
 		}
 	}
-	return best.r, selfPlacement(best), nil
+	best = a.polish(best)
+	return best.r, a.selfPlacement(best), nil
 }
 
 // moving keeps the epochs whose place is known, as the alignment needs them in time order.
@@ -170,7 +169,7 @@ func (a *aligner) settle(ctx context.Context, c *chain, es []epoch, r rigid, rou
 		ps := follow(a.plan, c, turned, path)
 		for i, p := range ps {
 			if p.layer == onPlan && !math.IsNaN(p.m) {
-				best.pairs = append(best.pairs, pair{es[i].at, a.plan.SampleAtM(arena.Metres(p.m)).Point, 1})
+				best.pairs = append(best.pairs, pair{from: es[i].at, to: a.plan.SampleAtM(arena.Metres(p.m)).Point, weight: 1, t: p.t, m: p.m})
 			}
 		}
 		if len(best.pairs) < 10 {
@@ -185,10 +184,9 @@ func (a *aligner) settle(ctx context.Context, c *chain, es []epoch, r rigid, rou
 
 // fitRobust fits the placing with less weight on pairs that lie far apart.
 func fitRobust(ps []pair, r rigid) rigid {
-	const scale = 2.0
 	for range 5 {
 		for i := range ps {
-			d := float64(r.apply(ps[i].from).Dist(ps[i].to)) / scale
+			d := float64(r.apply(ps[i].from).Dist(ps[i].to)) / robustScale
 			ps[i].weight = 1 / (1 + d*d)
 		}
 		r, _ = fitRigid(ps, r.mirrored)
@@ -210,19 +208,4 @@ func between(a, b rigid) string {
 		return "one of them mirrored"
 	}
 	return fmt.Sprintf("turned by %.0f degrees to each other", math.Abs(a.angle().Diff(b.angle()).Deg()))
-}
-
-// selfPlacement says how well a ride placed itself: its distances from the plan are alike
-// over some metres, so that far fewer of them count than there are fixes.
-func selfPlacement(c candidate) Placement {
-	mid, spread := spreadOf(c.pairs)
-	var way float64
-	for i := 1; i < len(c.pairs); i++ {
-		way += float64(c.pairs[i].to.Dist(c.pairs[i-1].to))
-	}
-	n := math.Max(4, way/alikeMetres)
-	mean := spread / float64(len(c.pairs))
-	return Placement{Method: "the ride itself", Rotation: c.r.angle(), Shift: c.r.shift, Mirrored: c.r.mirrored,
-		ShiftSD: c.rms / math.Sqrt(n), RotationSD: arena.Angle(c.rms / math.Sqrt(n*math.Max(mean, 1))), Pivot: mid,
-		CorrelatedSD: math.Max(leastSelfSD, math.Min(mostSelfSD, c.rms))}
 }

@@ -111,7 +111,7 @@ func (s *Survey) pairs(plane track.Plane) []pair {
 	for _, l := range s.Letters {
 		to, _ := s.Board.Letter(l.Name)
 		from := plane.ToLocal(l.At)
-		out = append(out, pair{arena.Point(from), to, 1})
+		out = append(out, pair{from: arena.Point(from), to: to, weight: 1})
 	}
 	return out
 }

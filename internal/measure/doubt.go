@@ -34,6 +34,9 @@ const spreadOfScale = 1.15
 
 func doubtOf(r *match.Ridden) *doubt {
 	n, p := r.Noise, r.Placement
+	if p.Method == match.ByRide {
+		p.ShiftSD = 0 // the mean of the wander that the fit took up: counted as wander already, and less of it is left
+	}
 	return &doubt{white: n.WhiteSD, wander: n.WanderSD * math.Max(1, 1+(spreadOfScale-1)*n.WanderLogSD/0.462), tau: math.Max(float64(n.WanderTau), 1),
 		shift: p.ShiftSD, swallowed: p.CorrelatedSD, rotation: float64(p.RotationSD), pivot: p.Pivot, lever: n.LeverSD}
 }
