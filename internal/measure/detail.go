@@ -159,8 +159,9 @@ func (r *ride) bow(b *book, f *rideplan.Figure, os []obs) {
 	b.add(e)
 }
 
-// steadiness is how much the angle of the body varies, beyond the jitter of the heading.
-func (r *ride) steadiness(b *book, f *rideplan.Figure, list, planned []float64, seconds float64) {
+// steadiness is how much the angle of the body varies, beyond the jitter of the heading; drift is the
+// variance that the recorder itself adds by drifting meanwhile.
+func (r *ride) steadiness(b *book, f *rideplan.Figure, list, planned []float64, seconds, drift float64) {
 	e := entry{what: "angle steadiness", letter: f.At, atM: float64(f.StartM+f.EndM) / 2}
 	_, e.asked = meanSD(planned) // an angle that the plan itself changes is not unsteady
 	n := float64(len(list))
@@ -179,7 +180,7 @@ func (r *ride) steadiness(b *book, f *rideplan.Figure, list, planned []float64, 
 	// nugget by 7/n, and 4/n of that is common to both
 	one := jitterOf(list) // the surer of the two sizes of the jitter
 	v := (4*e.value*e.value*one + 5*one*one) / n
-	e.parts = []part{{"the recorded heading", math.Pow(rootDoubt(e.value, math.Sqrt(v)), 2) + 0.15*0.15 + math.Pow(0.05*e.value, 2)}}
+	e.parts = []part{{fromHeading, math.Pow(rootDoubt(e.value, math.Sqrt(v)), 2) + 0.15*0.15 + math.Pow(0.05*e.value, 2)}, {fromPair, drift}}
 	b.add(e)
 }
 
@@ -411,7 +412,7 @@ func (r *ride) turnDuration(b *book, f *rideplan.Figure, os []obs) {
 		b.cannot(e, "the heading is recorded too seldom for the seconds of this turn")
 		return
 	}
-	e.parts = []part{{"the recorded heading", step * step / 6}, {fromRiding, 0.15*0.15 + math.Pow(unevenTurn*e.value, 2)}}
+	e.parts = []part{{fromHeading, step * step / 6}, {fromRiding, 0.15*0.15 + math.Pow(unevenTurn*e.value, 2)}}
 	b.add(e)
 }
 

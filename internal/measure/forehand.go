@@ -47,15 +47,15 @@ func (r *ride) turnAngle(b *book, f *rideplan.Figure) {
 	os, turned := r.unwound(float64(f.StartM)-4, float64(f.EndM)+4, f.Hand)
 	ts := timesOf(os)
 	from, to := largestTurn(turned)
-	var before, after []float64
+	var before, after []int
 	if to > from {
 		a, z := edges(ts, turned, from, to)
 		for i, t := range ts {
 			switch {
 			case t > a-clearOfTurn-beforeTurn && t < a-clearOfTurn:
-				before = append(before, turned[i])
+				before = append(before, i)
 			case t > z+clearOfTurn && t < z+clearOfTurn+beforeTurn:
-				after = append(after, turned[i])
+				after = append(after, i)
 			}
 		}
 		e.at = when{a, (a + z) / 2, z, true}
@@ -64,15 +64,30 @@ func (r *ride) turnAngle(b *book, f *rideplan.Figure) {
 		b.cannot(e, "too little of the heading was recorded before, in and after the turn")
 		return
 	}
-	m0, _ := meanSD(before)
-	m1, _ := meanSD(after)
-	e.value = m1 - m0
-	e.parts = []part{{"the recorded heading", jitterOf(before)/float64(len(before)) + jitterOf(after)/float64(len(after))}, {fromRiding, 2 * bodySways * bodySways}}
+	v0, v1 := chosen(turned, before), chosen(turned, after)
+	e.value = mean(v1) - mean(v0)
+	c := make([]float64, len(os))
+	for _, i := range before {
+		c[i] = -1 / float64(len(before))
+	}
+	for _, i := range after {
+		c[i] = 1 / float64(len(after))
+	}
+	e.parts = []part{{fromHeading, jitterOf(v0)/float64(len(v0)) + jitterOf(v1)/float64(len(v1))}, {fromRiding, 2 * bodySways * bodySways}, r.pairTurn(os, c)}
 	n := len(b.list)
 	b.add(e)
 	if m := &b.list[n]; m.Verdict == tolerances[e.what].Low && e.value < 0 {
 		m.Verdict = "turned the wrong way"
 	}
+}
+
+// chosen are the values with these indices.
+func chosen(v []float64, idx []int) []float64 {
+	out := make([]float64, len(idx))
+	for k, i := range idx {
+		out[k] = v[i]
+	}
+	return out
 }
 
 // unwound returns the fixes with a heading between two metres of the plan, and the heading of the

@@ -110,10 +110,29 @@ func (r *ride) angle(b *book, f *rideplan.Figure) {
 	e.value = mean
 	// the body's own swaying is part of its mean angle, but for what even times weigh other than even
 	// metres; a third of a degree is left of any pair of antennas
-	e.parts = append(r.d.of(lineTurn(os)), part{"the recorded heading", jitter/float64(len(list)) + swayLeft*swayLeft*math.Max(0, sd*sd-jitter) + 0.3*0.3})
-	b.add(e)
-	r.steadiness(b, f, list, planned, seconds)
+	e.parts = append(r.d.of(lineTurn(os)), part{fromHeading, jitter/float64(len(list)) + swayLeft*swayLeft*math.Max(0, sd*sd-jitter) + 0.3*0.3}, r.pairTurn(os, evenly(len(os))))
+	b.addAngle(e)
+	r.steadiness(b, f, list, planned, seconds, r.pairSway(os))
 }
+
+// addAngle adds an angle of the body and names one to the other side than asked, which is no angle
+// that is merely too little.
+func (b *book) addAngle(e entry) {
+	n := len(b.list)
+	b.add(e)
+	if len(b.list) == n || b.list[n].Value == nil {
+		return
+	}
+	tol := tolerances[e.what]
+	sd, _ := sum(e.parts)
+	if m := &b.list[n]; m.Verdict == tol.Low && tail((-tol.around(e.asked)-e.value)/sd) >= sure {
+		m.Verdict = wrongSide
+	}
+}
+
+// wrongSide is the verdict on a body that is turned to the other side of its line than asked by more
+// than a judge lets pass.
+const wrongSide = "to the wrong side"
 
 // bodyAngles are the angles in degrees between body and ridden line to the side of a sample of the
 // plan, at each fix that has a heading, and those of the plan there.
@@ -227,7 +246,8 @@ func (r *ride) spotCircle(b *book, e entry, os []obs, ahead float64, name string
 		return
 	}
 	e.value = 2 * c.radius
-	e.parts = append(r.d.of(radial(hs, c, g, 0, 0, 2)), far, part{fromLever, 4 * r.d.lever * r.d.lever}, part{fromRiding, c.rms * c.rms})
+	ws := radial(hs, c, g, 0, 0, 2)
+	e.parts = append(r.d.of(ws), far, r.pairSpot(hs, ws, ahead), part{fromLever, 4 * r.d.lever * r.d.lever}, part{fromRiding, c.rms * c.rms})
 	b.add(e)
 }
 

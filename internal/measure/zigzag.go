@@ -111,8 +111,8 @@ func (r *ride) legAngle(b *book, f *rideplan.Figure) {
 	jitter := jitterOf(list)
 	e.value = mean
 	sway := math.Max(0, sd*sd-jitter) * math.Min(1, 2*legMoved/((1-2*legEnds)*(z-a)))
-	e.parts = append(r.d.of(lineTurn(os)), part{"the recorded heading", jitter/float64(len(list)) + 0.3*0.3}, part{fromRiding, sway + legBent*legBent})
-	b.add(e)
+	e.parts = append(r.d.of(lineTurn(os)), part{fromHeading, jitter/float64(len(list)) + 0.3*0.3}, part{fromRiding, sway + legBent*legBent}, r.pairTurn(os, evenly(len(os))))
+	b.addAngle(e)
 }
 
 func (r *ride) inZigZag(mv *rideplan.Movement, f *rideplan.Figure) bool {
