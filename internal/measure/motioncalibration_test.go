@@ -89,7 +89,7 @@ func motionRide(t *testing.T, p *rideplan.Plan, seed uint64) []compared {
 	tr := sim.Ride(p, sim.Faults{Wobble: sim.Wobble{LineSD: 0.05, LineM: 8, Speed: 0.012}}, seed)
 	g := sim.Going{Tempo: 1 + 0.12*(2*rng.Float64()-1), Spread: 0.01 + 0.07*rng.Float64(), Late: gait.Seconds(0.4 * rng.NormFloat64())}
 	for _, mv := range p.Movements {
-		if rng.Float64() < 0.1 {
+		if rng.Float64() < wrongLeads() {
 			g.WrongLeads = append(g.WrongLeads, mv.Number)
 		}
 	}
@@ -114,6 +114,14 @@ func motionRide(t *testing.T, p *rideplan.Plan, seed uint64) []compared {
 		t.Fatal(err)
 	}
 	return motionTruth(p, legs, Ride(p, r, Options{}))
+}
+
+// wrongLeads is the share of canters that begin on the other lead; RINGCRAFT_WRONGLEADS names another.
+func wrongLeads() float64 {
+	if x, err := strconv.ParseFloat(os.Getenv("RINGCRAFT_WRONGLEADS"), 64); err == nil {
+		return x
+	}
+	return 0.1
 }
 
 // motionTruth pairs the motion measures with the legs.

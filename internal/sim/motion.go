@@ -16,7 +16,7 @@ import (
 type Going struct {
 	Tempo      float64      // factor on the usual stride rate, 0 is 1
 	Spread     float64      // of single strides over their mean, one standard deviation, 0 is 0.02
-	WrongLeads []int        // movements whose canter begins on the other lead
+	WrongLeads []int        // movements whose canter begins on the other lead and stays on it
 	Late       gait.Seconds // by which the footfall changes after the place of the plan
 }
 
@@ -42,6 +42,7 @@ func (tr *Truth) Legs(p *rideplan.Plan, g Going, seed uint64) Legs {
 		spread = 0.02
 	}
 	var out Legs
+	var hold leadHeld
 	end := tr.Samples[len(tr.Samples)-1].T
 	for t := tr.Samples[0].T; t < end; {
 		f := tr.stepping(p, t-g.Late)
@@ -55,14 +56,25 @@ func (tr *Truth) Legs(p *rideplan.Plan, g Going, seed uint64) Legs {
 		}
 		s := Footfall{T: t, Duration: gait.Seconds((1 + spread*math.Max(-2.5, math.Min(2.5, rng.NormFloat64()))) / hz), Pace: f.variety.PaceOf()}
 		if s.Pace == gait.Canter {
-			if s.Lead = f.lead; wrongIn(g.WrongLeads, f.movement) {
-				s.Lead = otherHand(f.lead)
-			}
+			s.Lead = hold.on(f, g, len(out) > 0 && out[len(out)-1].Pace == gait.Canter)
 		}
 		out = append(out, s)
 		t += s.Duration
 	}
 	return out
+}
+
+// leadHeld keeps a wrong lead until the canter ends.
+type leadHeld struct{ wrong bool }
+
+func (h *leadHeld) on(f footing, g Going, cantered bool) rideplan.Hand {
+	if !cantered {
+		h.wrong = wrongIn(g.WrongLeads, f.movement)
+	}
+	if h.wrong {
+		return otherHand(f.lead)
+	}
+	return f.lead
 }
 
 func wrongIn(list []int, n int) bool {

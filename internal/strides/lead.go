@@ -124,10 +124,28 @@ func grouped(all []swing) bool {
 	if within := math.Hypot(scatter(low, a), scatter(high, b)) / math.Sqrt2; b-a < leadApart*within {
 		return false
 	}
+	if !mirrored(calm, x, high[0]) {
+		return false
+	}
 	for i := range all {
 		all[i].side = (x[i] - (a+b)/2) / ((b - a) / 2)
 	}
 	return true
+}
+
+// mirrored reports whether the swings about the vertical of the two groups, parted at x = cut, are more
+// unlike than alike: leads are mirror images, while a slower or faster canter on one lead turns the
+// swing's phase a little.
+func mirrored(all []swing, x []float64, cut float64) bool {
+	var low, high [6]float64
+	for i, w := range all {
+		if x[i] < cut {
+			addTo(&low, w.v, 1)
+		} else {
+			addTo(&high, w.v, 1)
+		}
+	}
+	return low[0]*high[0]+low[1]*high[1] < 0
 }
 
 // steadied takes each swing together with its neighbours in the span.
