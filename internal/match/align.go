@@ -118,6 +118,9 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	if err != nil {
 		return nil, err
 	}
+	if path, err = c.inOrder(ctx, es, path, a.noise); err != nil {
+		return nil, err
+	}
 	ride := c.oneRide(path)
 	ps := follow(a.plan, c, es, path)
 	if !anyOn(ps) {

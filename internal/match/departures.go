@@ -103,6 +103,9 @@ func departure(p *rideplan.Plan, c *chain, missing map[int]bool, ps []place, i, 
 	case away >= 3 && far > 4:
 		base.Kind = "wrong turn"
 		base.Reason = fmt.Sprintf("left the line of movement %d for %.0f s, up to %.0f m from where it was left", mv, away, far)
+		if back := a.m - b.m; back > clearlyBack {
+			base.Reason += fmt.Sprintf("; taken up again %.0f m before that", back)
+		}
 		out = append(out, base)
 	}
 	if forward > maxStep {
@@ -110,6 +113,10 @@ func departure(p *rideplan.Plan, c *chain, missing map[int]bool, ps []place, i, 
 	}
 	return out
 }
+
+// clearlyBack is how many metres before where it was left a ride takes up the test again when that is
+// worth a word.
+const clearlyBack = 5
 
 // SecondRide returns the words on a second ride in the same recording, "" where there is one
 // ride alone.

@@ -71,13 +71,16 @@ func (c *chain) emission(e *epoch, s int) float64 {
 	}
 	st := &c.stations[s]
 	dx, dy := e.at.X-st.at.X, e.at.Y-st.at.Y
-	v := placeCost((dx*dx + dy*dy) / (2 * c.sigma * c.sigma))
+	return math.Min(placeCost((dx*dx+dy*dy)/(2*c.sigma*c.sigma))+c.wayCost(e, st), c.costs.cap)
+}
+
+// wayCost compares direction and speed.
+func (c *chain) wayCost(e *epoch, st *station) float64 {
 	speed := math.Hypot(e.v.X, e.v.Y)
 	if st.speed > 0 && !st.turning {
-		v += headingCost(e, st, speed)
+		return headingCost(e, st, speed) + speedCost(e, st, speed)
 	}
-	v += speedCost(e, st, speed)
-	return math.Min(v, c.costs.cap)
+	return speedCost(e, st, speed)
 }
 
 // placeCost has long tails: a circle ridden much too small is still that circle.

@@ -62,7 +62,7 @@ func (c *chain) oneRide(path []node) theRide {
 
 const (
 	detourEpochs = 120 // longest detour, half seconds: a minute
-	detourBack   = 16  // stations before where it was left at which the ride may take up the test again
+	detourBack   = 70  // stations before where it was left at which the ride may take up the test again: from the last letter, mostly
 	detourOn     = 24  // and after it
 	detourAgain  = 0.6 // of what a detour went over by chance that is ridden in its turn as well
 )
