@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -113,8 +114,15 @@ func (r *reviewer) measure(ctx context.Context) error {
 // sheet or the arena file is probably another's.
 func outsideTheBoards(file string, plan *rideplan.Plan, ridden *match.Ridden) []sheet.Problem {
 	const clear, much = 5.0, 0.1 // metres and share that no ride and no recorder explain
+	from, to := math.Inf(-1), math.Inf(1)
+	if n := len(ridden.Spans); n > 0 && n == len(plan.Movements) { // all was ridden here: before and after may be elsewhere
+		from, to = float64(ridden.Spans[0].Start), float64(ridden.Spans[n-1].End)
+	}
 	out := 0
 	for _, s := range ridden.Samples {
+		if t := float64(s.T); t < from || t > to {
+			continue
+		}
 		if !plan.Board.Contains(s.Point, arena.Metres(-clear-3*ridden.Noise.WanderSD)) {
 			out++
 		}

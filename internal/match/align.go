@@ -28,6 +28,9 @@ func Align(ctx context.Context, p *rideplan.Plan, t *track.Track, o Options) (*R
 	if err != nil {
 		return nil, err
 	}
+	if t, err = near(t, p, o, n); err != nil {
+		return nil, err
+	}
 	sm, err := track.Smooth(t, n.Noise, track.SmoothOptions{})
 	if err != nil {
 		return nil, err
@@ -245,7 +248,7 @@ func hasHeading(fs []Fix) bool {
 }
 
 // overlaps refuses a recording of another place. A ride strays a few metres from the boards
-// at most, besides the recorder's own error.
+// at most, besides the recorder's own error; one in it for half as long as the test takes will do.
 func overlaps(p *rideplan.Plan, fs []Fix, n noise) error {
 	margin := 5 + 3*n.WanderSD + 3*n.WhiteSD
 	in := 0
@@ -254,10 +257,9 @@ func overlaps(p *rideplan.Plan, fs []Fix, n noise) error {
 			in++
 		}
 	}
-	if in*5 < len(fs) {
+	if in*5 < len(fs) && float64(in) < float64(p.Total)*n.RateHz/2 {
 		f := fs[len(fs)/2]
-		return fmt.Errorf("the recording does not overlap with the arena: %d of %d positions lie in or near it, at %.1f s it is at x %.1f m, y %.1f m; allowed is a recording in the arena frame (origin at A, y towards C) or an arena file with surveyed letters",
-			in, len(fs), float64(f.T), f.X, f.Y)
+		return elsewhere(in, len(fs), track.Seconds(f.T), f.Point)
 	}
 	return nil
 }
