@@ -254,8 +254,9 @@ func (r *ride) aroundHalt(m float64) []obs {
 		return os
 	}
 	end, at := os[len(os)-1].t, os[len(os)-1].s
+	until := end + goesOn
 	fs := r.rec.Fixes
-	for i := sort.Search(len(fs), func(i int) bool { return float64(fs[i].T) > end }); i < len(fs) && float64(fs[i].T) < end+goesOn; i++ {
+	for i := sort.Search(len(fs), func(i int) bool { return float64(fs[i].T) > end }); i < len(fs) && float64(fs[i].T) < until; i++ {
 		if fs[i].Outlier {
 			continue
 		}
@@ -263,15 +264,29 @@ func (r *ride) aroundHalt(m float64) []obs {
 		if math.Abs(o.left) > 2+4*r.d.white || hi-m > 0.5 && math.Abs(o.s-at) > underWay+4*r.d.white {
 			break
 		}
-		os = append(os, o)
+		if os = append(os, o); r.standsStill(os) {
+			until = math.Min(math.Max(until, o.t+settingOff), end+longestSeen)
+		}
 	}
 	return os
 }
 
 const (
-	goesOn   = 8.0 // s: how long after the line's end a horse may stand and still be seen
-	underWay = 2.5 // m: a horse that has gone so far is under way
+	goesOn      = 8.0  // s: how long after the line's end a horse may come to a halt and still be seen
+	settingOff  = 4.0  // s: how long after it last stood its setting off is looked for,
+	longestSeen = 30.0 // s: at the most so long after the line's end
+	underWay    = 2.5  // m: a horse that has gone so far is under way
 )
+
+// standsStill reports whether the last second and a half of some fixes hardly move.
+func (r *ride) standsStill(os []obs) bool {
+	last := os[len(os)-1]
+	i := len(os) - 1
+	for i > 0 && last.t-os[i].t < 1.5 {
+		i--
+	}
+	return math.Abs(last.s-os[i].s) < 0.5+3*r.d.white
+}
 
 // stillThere reports whether the fixes end with the horse standing, or the line with the halt.
 func (r *ride) stillThere(os []obs, beyond float64) bool {
@@ -307,6 +322,9 @@ func fitHalt(os []obs, ref halted, sigma float64) (halted, bool) {
 	// nothing moved off after the halt: how long it lasted is not seen to its end
 	open := math.Abs(stand(best, t1)-best[2]) < 0.3+2*sigma/math.Sqrt(5)
 	late := math.Abs(stand(best, t0)-best[2]) < 0.3+2*sigma/math.Sqrt(5)
+	if open {
+		best[1] = math.Max(best[0], lastAt(os, best[2], sigma))
+	}
 	ps := []prior{{}, {}, {}, {}, {}, {r1, 0.6}, {r2, 0.6}}
 	got, ok := fitStand(os, best, ps, sigma, open, late)
 	// a horse that stops or moves off at once lies in another hollow than one that takes its time
@@ -318,6 +336,17 @@ func fitHalt(os []obs, ref halted, sigma float64) (halted, bool) {
 		}
 	}
 	return got, ok
+}
+
+// lastAt is the time of the last fix about which the ride still was where it stood: what came after,
+// a second at the most, may be the setting off.
+func lastAt(os []obs, place, sigma float64) float64 {
+	const most = 1.0
+	i, last := len(os)-1, os[len(os)-1].t
+	for i > 0 && last-os[i-1].t <= most && math.Abs(runningPlace(os, i)-place) > 0.12+2*sigma/math.Sqrt(5) {
+		i--
+	}
+	return os[i].t
 }
 
 // standAt solves place and speeds for a halt at given times by linear least squares.
@@ -360,8 +389,7 @@ func fitStand(os []obs, start []float64, ps []prior, sigma float64, open, late b
 	last := ts[len(ts)-1]
 	ps, start = append([]prior(nil), ps...), append([]float64(nil), start...)
 	if open { // what comes after is not seen: keep it where it does not matter
-		start[1] = last
-		ps[1], ps[4] = prior{last, 1e-3}, prior{0, 1}
+		ps[1], ps[4] = prior{start[1], 1e-3}, prior{0, 1}
 	}
 	if late {
 		start[0] = ts[0]
