@@ -18,7 +18,7 @@ func (a *aligner) place(ctx context.Context) (rigid, Placement, error) {
 	switch plane, geo := a.track.Plane(); {
 	case !a.options.needsPlacing(a.track.Frame):
 		return identity(), Placement{Method: "arena frame"}, nil
-	case geo && s != nil:
+	case geo && s != nil && len(s.Letters) > 1:
 		r, pl, err := placeByLetters(s, plane, a.noise)
 		if s.SD == 0 { // letters stood at with this recorder show its slow error
 			a.noise.WanderSD = math.Max(a.noise.WanderSD, pl.residualSD())

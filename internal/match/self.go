@@ -50,13 +50,16 @@ func (a *aligner) placeByRide(ctx context.Context, mayMirror bool) (rigid, Place
 	if err != nil {
 		return rigid{}, Placement{}, err
 	}
+	if cs, err = a.byOneLetter(cs); err != nil {
+		return rigid{}, Placement{}, err
+	}
 	best := cs[0]
 	if per := best.cost / float64(len(es)); per > worstFit || len(best.pairs) < len(es)/4 {
 		return rigid{}, Placement{}, errors.New("the recording follows the sheet in no position; is it this test, and in an arena of this size?")
 	}
 	for _, c := range cs[1:] {
 		if differs(best.r, c.r, es) && c.cost-best.cost < clearlyBetter {
-			return rigid{}, Placement{}, fmt.Errorf("two placings of the recording fit the sheet alike (%s); survey two letters or more", between(best.r, c.r))
+			return rigid{}, Placement{}, fmt.Errorf("two placings of the recording fit the sheet alike (%s); %s", between(best.r, c.r), settles(best.r, c.r))
 		}
 	}
 	best = a.polish(best)
@@ -201,6 +204,41 @@ func differs(a, b rigid, es []epoch) bool {
 	}
 	mid := es[len(es)/2].at
 	return a.apply(mid).Dist(b.apply(mid)) > sameShift
+}
+
+// byOneLetter leaves the placings that lay the only surveyed letter near its place: one letter is
+// too little to place a ride by, and enough to say which end is A.
+func (a *aligner) byOneLetter(cs []candidate) ([]candidate, error) {
+	plane, geo := a.track.Plane()
+	if a.options.Survey == nil || !geo {
+		return cs, nil
+	}
+	p := a.options.Survey.pairs(plane)[0]
+	within := letterNear + 2*a.noise.WanderSD + 2*a.options.Survey.SD
+	nearest := math.Inf(1)
+	var out []candidate
+	for _, c := range cs {
+		d := float64(c.r.apply(p.from).Dist(p.to))
+		if nearest = math.Min(nearest, d); d <= within {
+			out = append(out, c)
+		}
+	}
+	if len(out) == 0 {
+		return nil, fmt.Errorf("%s: letter %s lies %.0f m from its place however the ride is laid onto the sheet; is it this arena, and that letter?",
+			a.options.Survey.File, a.options.Survey.Letters[0].Name, nearest)
+	}
+	return out, nil
+}
+
+// letterNear is how many metres a letter may lie from its place in a ride that lies the right way round.
+const letterNear = 5.0
+
+// settles says what would tell two placings apart.
+func settles(a, b rigid) string {
+	if a.mirrored != b.mirrored {
+		return "start the recorder before A, so that the entry is in it, or export it in the arena frame (x towards B, y towards C)"
+	}
+	return "one surveyed letter in an arena file settles which way round it lies, two or more place it; so does starting the recorder before A, so that the entry is in it"
 }
 
 func between(a, b rigid) string {

@@ -38,7 +38,8 @@ type surveyFile struct {
 }
 
 // ReadArena reads an arena file: {"width_m", "length_m", "letters": {"A": {"lat_deg",
-// "lon_deg"}, ...}} with two letters or more, and optionally "sd_m", the doubt of a letter.
+// "lon_deg"}, ...}} with two letters or more that place a recording, or one that says which way round
+// it lies, and optionally "sd_m", the doubt of a letter.
 // Errors name the file and what is allowed.
 func ReadArena(file string, data []byte) (*Survey, error) {
 	var f surveyFile
@@ -99,8 +100,8 @@ func (s *Survey) check() error {
 			return fmt.Errorf("%s: letter %s lies at %g, %g; allowed: latitude -90 to 90, longitude -180 to 180", s.File, l.Name, l.At.LatDeg, l.At.LonDeg)
 		}
 	}
-	if len(s.Letters) < 2 {
-		return fmt.Errorf("%s: %d surveyed letter(s); two or more are needed to place a recording", s.File, len(s.Letters))
+	if len(s.Letters) == 0 {
+		return fmt.Errorf("%s: no surveyed letter; two or more place a recording, one settles which way round a ride lies that places itself", s.File)
 	}
 	return nil
 }
