@@ -14,10 +14,9 @@ const (
 	fromMotion = "the doubt of paces and strides in the motion data"
 	fromLeads  = "which lead is left is told by the turns that agree with it"
 	fewStrides = 4 // needed for a tempo
-	fromFilter = "the filter that finds the beat evens out single strides"
-	// evened is the share by which that filter makes strides more even than they were: 19 to 27 % where
-	// each is of its own length (simulated legs, docs/MEASURES.md), nothing where the tempo changes slowly.
-	evened = 0.22
+	// beatSD is the standard deviation in seconds of the time of one beat (simulated legs, docs/MEASURES.md).
+	beatSD     = 0.02
+	fromMixing = "where in the stride its beat lies"
 )
 
 // strideList returns the strides counted in one pace between two times.
@@ -78,11 +77,25 @@ func (r *ride) motionTempo(b *book, e entry, v gait.Variety) {
 	mean, sd := meanSD(d)
 	n := float64(len(d))
 	e.value = 60 / mean
-	e.parts = []part{{fromMotion, math.Pow(60/mean*sd/mean, 2)/n + math.Pow(0.003*60/mean, 2)}}
+	// the strides of the stretch are all there: their mean errs by the times of its ends, and by the part of a
+	// stride, any part of it, that belongs to another at either end
+	e.parts = []part{{fromMotion, math.Pow(60/mean/(n*mean), 2)*(2*beatSD*beatSD+sd*sd*2/3) + math.Pow(sensorClock*60/mean, 2)}}
 	b.add(e)
-	regular.value = 100 * sd / mean
-	regular.parts = []part{{fromMotion, math.Pow(100*sd/mean, 2)/(2*n) + 0.5*0.5}, {fromFilter, math.Pow(evened*100*sd/mean, 2)}}
-	b.add(regular)
+	r.evenness(b, regular, v.PaceOf(), 100*sd/mean, n)
+}
+
+// evenness is the spread of single strides, freed of what makes measured strides more even than they are.
+func (r *ride) evenness(b *book, e entry, p gait.Pace, spread, n float64) {
+	k, sd := r.rec.Strides.Unmixed(p)
+	// likeness of neighbours also draws their mean after them: the spread of few about it is smaller yet
+	e.value = spread * math.Sqrt(k/(1-clamp((k-1)/n, 0, 0.5)))
+	ends := 2 / (n * n)                   // a stride more or less at either end
+	shared := (k - 1) * (k - 1) / (4 * n) // what these strides share with their neighbours, against what all do
+	e.parts = []part{
+		{fromMotion, e.value*e.value*(ends+shared) + 0.2*0.2},
+		{fromMixing, math.Pow(e.value*sd/(2*k), 2)},
+	}
+	b.add(e)
 }
 
 // motionTransition places a change between trot and canter by motion data.

@@ -36,7 +36,7 @@ func TestCalibrationMotion(t *testing.T) {
 			if os.Getenv("RINGCRAFT_SHOW") == plain(m.What) && m.Value == nil {
 				t.Logf("ride %d movement %d %s: %s", i, m.movement, m.What, m.LimitedBy)
 			} else if os.Getenv("RINGCRAFT_SHOW") == plain(m.What) {
-				t.Logf("ride %d movement %d %s: %.2f ± %.2f, truth %.2f: %s", i, m.movement, m.What, *m.Value, *m.Sigma, m.truth, m.Verdict)
+				t.Logf("ride %d %.6s movement %d %s: %.2f ± %.2f, truth %.2f: %s", i, paceIn(plans[i%len(plans)], m.movement), m.movement, m.What, *m.Value, *m.Sigma, m.truth, m.Verdict)
 			}
 		}
 	}
@@ -124,17 +124,23 @@ func wrongLeads() float64 {
 	return 0.1
 }
 
+// paceIn is the pace whose tempo a movement's card gives.
+func paceIn(p *rideplan.Plan, movement int) gait.Pace {
+	r := &ride{plan: p}
+	v, _ := r.mainVariety(&book{movement: p.MovementByNumber(movement)})
+	return v.PaceOf()
+}
+
 // motionTruth pairs the motion measures with the legs.
 func motionTruth(p *rideplan.Plan, legs sim.Legs, set Set) (out []compared) {
 	for _, mv := range set {
-		r := &ride{plan: p}
-		v, _ := r.mainVariety(&book{movement: p.MovementByNumber(mv.Number)})
+		pace := paceIn(p, mv.Number)
 		for _, m := range mv.Measures {
 			if m.FromS == nil {
 				continue
 			}
 			from, to := gait.Seconds(*m.FromS), gait.Seconds(*m.ToS)
-			rate, spread, ok := legs.Tempo(v.PaceOf(), from, to)
+			rate, spread, ok := legs.Tempo(pace, from, to)
 			switch what := plain(m.What); {
 			case what == "tempo" && ok:
 				out = append(out, compared{m, mv.Number, rate})
