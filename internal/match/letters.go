@@ -14,6 +14,10 @@ import (
 // out to some centimetres, a hand-held survey to a metre or two).
 const badFit = 1.5
 
+// statedAs is how many degrees of freedom a stated doubt is worth beside the residuals: few letters that
+// happen to fit well are no proof that they were surveyed better (TestLettersDoubtHolds).
+const statedAs = 12
+
 // placeByLetters fits the surveyed letters to the arena.
 func placeByLetters(s *Survey, plane track.Plane, n noise) (rigid, Placement, error) {
 	ps := s.pairs(plane)
@@ -28,7 +32,8 @@ func placeByLetters(s *Survey, plane track.Plane, n noise) (rigid, Placement, er
 		sd = math.Hypot(n.WhiteSD/3, n.WanderSD) // a letter is stood at for a while
 	}
 	if free := 2*count - 3; free > 0 { // what the residuals show counts too, by its degrees of freedom
-		sd = math.Max(math.Sqrt((sd*sd*2+ss)/(2+free)), math.Sqrt(ss/free)) // never less than they show
+		shown := math.Sqrt(ss/free) * (1 + 1/free) // few residuals show an error only roughly
+		sd = math.Max(math.Sqrt((sd*sd*statedAs+ss)/(statedAs+free)), shown)
 	}
 	pl := Placement{Method: "letters", Rotation: r.angle(), Shift: r.shift}
 	mid, spread := spreadOf(ps)
