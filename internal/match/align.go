@@ -78,9 +78,9 @@ func noiseFor(t *track.Track, o Options) (noise, error) {
 // halfway between "only the jitter differs" and "all of it does" (assumption).
 
 // localUnknown is for a recorder of unknown class that writes metres in an arena: a local
-// positioning system, not a phone, whose wander is as large as its jitter (assumption: so it is
-// for surveyed and carrier-phase positions; a radio tag wanders four times as much, which is
-// why its class should be told).
+// positioning system, not a phone. One that jitters less than a radio tag is taken to wander by as
+// much as it jitters, as surveyed and carrier-phase positions do; from tagJitter on, which these
+// do not reach, by as many times its jitter as a radio tag. What was taken is said.
 func (n *noise) localUnknown() error {
 	local, err := track.ClassByName(track.ClassUWB)
 	if err != nil {
@@ -90,9 +90,17 @@ func (n *noise) localUnknown() error {
 	if n.EstimatedWhite > 0 {
 		n.WhiteSD = math.Max(n.EstimatedWhite, 0.005)
 		n.WanderSD = math.Max(n.WhiteSD, 0.03)
+		if n.WhiteSD > tagJitter {
+			n.WanderSD = n.WhiteSD * local.WanderSD / local.WhiteSD
+		}
 	}
+	n.Notes = append(n.Notes, fmt.Sprintf("the class of recorder was not told: slow errors of %.2g m are assumed, from a jitter of %.2g m; a radio tag (uwb) has %.2g m, a sport receiver more", n.WanderSD, n.WhiteSD, local.WanderSD))
 	return nil
 }
+
+// tagJitter is in metres per axis: more than carrier-phase or surveyed positions at twice what
+// their class declares, less than a radio tag's.
+const tagJitter = 0.06
 
 var errNowhere = errors.New("the recording follows the sheet nowhere for as long as one movement; is it another test or another arena?")
 
