@@ -17,6 +17,9 @@ const (
 	awayFrom  = 20.0  // metres beside the boards, besides the recorder's own error
 	awayLeast = 600.0 // seconds that a stretch away lasts at least to be left out
 	awayKept  = 60.0  // seconds of it that stay at either end: riding up and off
+	// longestByRide is how many seconds of recording are searched for the place of the ride: an hour
+	// takes some 3 s and 280 MB, and time and memory grow with the length.
+	longestByRide = 3 * 3600.0
 )
 
 // near returns the recording without its long stretches away from the arena, itself where there are
@@ -24,7 +27,7 @@ const (
 func near(t *track.Track, p *rideplan.Plan, o Options, n noise) (*track.Track, error) {
 	r, known := knownPlace(t, p, o, n)
 	if !known {
-		return t, nil
+		return t, placeable(t)
 	}
 	margin := arena.Metres(-(awayFrom + 3*n.WanderSD + 3*n.WhiteSD))
 	out := *t
@@ -52,6 +55,15 @@ func near(t *track.Track, p *rideplan.Plan, o Options, n noise) (*track.Track, e
 	out.Motion = during(t.Motion, out.Fixes[0].T, out.Fixes[len(out.Fixes)-1].T)
 	out.Notes = append(slices.Clone(t.Notes), fmt.Sprintf("%.0f minutes far from the arena were left out", left/60))
 	return &out, nil
+}
+
+// placeable refuses a recording that is too long to be placed by the ride itself.
+func placeable(t *track.Track) error {
+	if n := len(t.Fixes); n > 0 && t.Fixes[n-1].T-t.Fixes[0].T > longestByRide {
+		return fmt.Errorf("the recording lasts %.1f h; one that has to be placed by the ride itself may last %.0f h: cut it to the ride, or survey two letters or more",
+			float64(t.Fixes[n-1].T-t.Fixes[0].T)/3600, longestByRide/3600)
+	}
+	return nil
 }
 
 // knownPlace is how the recording lies in the arena where that does not depend on the ride.

@@ -88,3 +88,13 @@ func TestShortWaysStay(t *testing.T) {
 		t.Errorf("%d of %d fixes, notes %q", len(in.Fixes), len(rec.Fixes), in.Notes)
 	}
 }
+
+// TestTooLongToPlaceByRide: a day that nothing but the ride could place is refused at once, with what to do.
+func TestTooLongToPlaceByRide(t *testing.T) {
+	p := plan(t)
+	day := dayOut(imported(t, sim.Record(sim.Ride(p, sim.Faults{}, 1), sim.Sensor{WhiteSD: 0.08}, 1)), 3*3600, 100, 1)
+	_, err := match.Align(context.Background(), p, day, match.Options{Class: "rtk", PlaceByRide: true})
+	if err == nil || !strings.Contains(err.Error(), "may last 3 h: cut it to the ride") {
+		t.Errorf("%v", err)
+	}
+}
