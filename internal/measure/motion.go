@@ -7,6 +7,7 @@ import (
 	"ringcraft/internal/gait"
 	"ringcraft/internal/rideplan"
 	"ringcraft/internal/strides"
+	"ringcraft/internal/terms"
 )
 
 const (
@@ -190,6 +191,9 @@ func sideSD(p float64) float64 {
 	return 0.5 / (math.Sqrt2 * math.Erfinv(2*clamp(p, 0.51, 0.9999)-1))
 }
 
+// countSD is the doubt of a whole number that is right with probability p.
+func countSD(p float64) float64 { return 0.5 / (math.Sqrt2 * math.Erfinv(p)) }
+
 // changes counts changes of leg over a figure that asks for them.
 func (r *ride) changes(b *book, f *rideplan.Figure) {
 	asked := math.Max(1, float64(f.Count))
@@ -198,7 +202,8 @@ func (r *ride) changes(b *book, f *rideplan.Figure) {
 		b.lacks(LacksGyroscope, e, "positions do not show changes of leg. Motion data with a gyroscope do")
 		return
 	}
-	os, _ := r.over(float64(f.StartM)-4, float64(f.EndM)+4)
+	from, to := r.aroundChanges(f)
+	os, _ := r.over(from, to)
 	e.at = during(os)
 	if len(os) < 2 {
 		b.cannot(e, "too little of it was recorded")
@@ -226,45 +231,92 @@ func (r *ride) changes(b *book, f *rideplan.Figure) {
 		return
 	}
 	e.value = float64(n)
-	e.parts = []part{{fromMotion, 0.2 * 0.2}}
+	e.parts = []part{{fromMotion, math.Pow(countSD(counted), 2)}}
 	b.add(e)
 }
 
-// reinSteps counts the steps of a rein-back, which only motion data show: two beats a stride.
-func (r *ride) reinSteps(b *book, f *rideplan.Figure) {
+// changesReach is how many metres before and after a change of leg others are counted with it.
+const changesReach = 10.0
+
+// aroundChanges are the metres over which changes of leg count for a figure: a little more than the figure,
+// but not what lies nearer to another one that asks for changes.
+func (r *ride) aroundChanges(f *rideplan.Figure) (from, to float64) {
+	from, to = float64(f.StartM)-changesReach, float64(f.EndM)+changesReach
+	for _, mv := range r.plan.Movements {
+		for _, g := range mv.Figures {
+			switch g.Kind {
+			case terms.FlyingChange, terms.ChangeSeries, terms.SimpleChange:
+			default:
+				continue
+			}
+			if g.EndM < f.StartM {
+				from = math.Max(from, float64(g.EndM+f.StartM)/2)
+			} else if g.StartM > f.EndM {
+				to = math.Min(to, float64(f.EndM+g.StartM)/2)
+			}
+		}
+	}
+	return from, to
+}
+
+// backwards is when a rein-back was ridden, by the positions.
+type backwards struct {
+	from, to float64
+	ok       bool
+}
+
+const (
+	// stepLeast and stepMost are the rates of rein-back steps in Hz between which they are counted: 0.6 to 0.8 s a
+	// step (assumption of internal/gait), and what is hurried or slow beside it.
+	stepLeast, stepMost = 0.9, 2.0
+	// stepEdge is how many seconds the way back may begin or end beside the positions' word; the first and last
+	// step bear most about 0.4 s inside it.
+	stepEdge = 0.15
+	// counted is how often a count is right that comes out alike with the edges moved by as much.
+	counted = 0.992
+)
+
+// reinSteps counts the steps of a rein-back, which only motion data show: two beats a stride, between
+// the times at which the positions go back.
+func (r *ride) reinSteps(b *book, f *rideplan.Figure, went backwards) {
 	if f.Count == 0 {
 		return
 	}
 	e := entry{what: "rein-back steps", letter: f.At, asked: float64(f.Count), nominal: float64(f.Count), atM: float64(f.StartM)}
-	if r.rec.Strides == nil {
+	switch {
+	case r.rec.Strides == nil:
 		b.lacks(LacksMotion, e, "positions do not show steps; a count is never made from an assumed length of step. "+needMotion)
 		return
-	}
-	a, z := r.backRange(f)
-	os, _ := r.over(a, z)
-	if len(os) < 2 {
-		b.cannot(e, "the rein-back was not recorded")
+	case !went.ok:
+		b.cannot(e, "no going back was found near the place")
 		return
 	}
-	e.at = during(os)
-	var count, variance float64
-	for _, s := range r.rec.Strides.Spans {
-		if s.Pace == gait.Halt || s.Pace == gait.Canter {
-			continue
-		}
-		part := math.Min(float64(s.End), os[len(os)-1].t) - math.Max(float64(s.Start), os[0].t)
-		if part <= 0 || s.End <= s.Start || s.Count == 0 {
-			continue
-		}
-		share := part / float64(s.End-s.Start)
-		count += 2 * s.Count * share
-		variance += 4 * s.CountSD * s.CountSD * share
-	}
-	if count == 0 {
-		b.cannot(e, r.whyNot(gait.ReinBack, os[0].t, os[len(os)-1].t))
+	e.at = when{went.from, (went.from + went.to) / 2, went.to, true}
+	value, same, ok := r.stepsBetween(went)
+	if !ok {
+		b.cannot(e, "the motion data show no steps here")
 		return
 	}
-	e.value = math.Round(count)
-	e.parts = []part{{fromMotion, variance + 0.4*0.4}} // a step at either edge may be missed
+	e.value = float64(value)
+	e.parts = []part{{fromMotion, math.Pow(countSD(counted), 2)}}
+	if !same {
+		e.parts = []part{{"a step at an end of it that may not belong to it", 0.5 * 0.5}}
+	}
 	b.add(e)
+}
+
+// stepsBetween counts the steps of a way back, and says whether a little more or less of it makes another count.
+func (r *ride) stepsBetween(went backwards) (n int, same, ok bool) {
+	same = true
+	for i, edge := range []float64{0, -stepEdge, stepEdge} {
+		k, seen := r.rec.Strides.Count(strides.Seconds(went.from-edge), strides.Seconds(went.to+edge), stepLeast, stepMost)
+		if !seen {
+			return 0, false, false
+		}
+		if i == 0 {
+			n = k
+		}
+		same = same && k == n
+	}
+	return n, same, true
 }

@@ -81,7 +81,8 @@ func eased(f float64) float64 {
 func (r *ride) reinBack(b *book, f *rideplan.Figure) {
 	a, z := r.backRange(f)
 	e := entry{what: "rein-back length", letter: f.At, asked: z - a, nominal: float64(f.Nominal), atM: (a + z) / 2}
-	defer r.reinSteps(b, f)
+	var went backwards
+	defer func() { r.reinSteps(b, f, went) }()
 	if z-a < 0.3 {
 		b.cannot(e, "the plan does not rein back here")
 		return
@@ -100,6 +101,7 @@ func (r *ride) reinBack(b *book, f *rideplan.Figure) {
 	if x.theta[1]-x.theta[0] < stoodLeast { // a step forward cannot be told from the last of the halt
 		e.parts = []part{{fromStep, usualStep * usualStep}}
 	}
+	went = backwards{from: x.theta[1], to: x.theta[2], ok: true}
 	e.value = x.theta[4] - x.theta[5]
 	c, fromPriors := x.weights([]float64{0, 0, 0, 0, 1, -1, 0, 0, 0})
 	e.parts = append(e.parts, append(r.d.of(along(os, c)), part{fromRiding, fromPriors + x.riding(timesOf(os), c, r.d.white) + 0.015*0.015})...)

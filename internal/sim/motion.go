@@ -18,6 +18,7 @@ type Going struct {
 	Spread     float64      // of single strides over their mean, one standard deviation, 0 is 0.02
 	WrongLeads []int        // movements whose canter begins on the other lead and stays on it
 	Late       gait.Seconds // by which the footfall changes after the place of the plan
+	LegFaults
 }
 
 // Footfall is one true stride of a simulated ride.
@@ -25,6 +26,7 @@ type Footfall struct {
 	T, Duration gait.Seconds
 	Pace        gait.Pace
 	Lead        rideplan.Hand // canter only
+	Until       gait.Seconds  // when the legs stand still in the middle of the stride; 0 when it is whole
 }
 
 // Legs is the footfall of a simulated ride, in time order.
@@ -33,48 +35,17 @@ type Legs []Footfall
 // Legs draws the strides of a ride: stride rates as the plan's varieties have them (gait's table
 // with its sources), each stride of its own length in time.
 func (tr *Truth) Legs(p *rideplan.Plan, g Going, seed uint64) Legs {
-	rng := rand.New(rand.NewPCG(seed, 0x1e65))
-	factor, spread := g.Tempo, g.Spread
-	if factor == 0 {
-		factor = 1
+	w := &walker{tr: tr, plan: p, going: g, rng: rand.New(rand.NewPCG(seed, 0x1e65)), spread: g.Spread, odd: map[int]bool{}}
+	if w.going.Tempo == 0 {
+		w.going.Tempo = 1
 	}
-	if spread == 0 {
-		spread = 0.02
+	if w.spread == 0 {
+		w.spread = 0.02
 	}
-	var out Legs
-	var hold leadHeld
-	end := tr.Samples[len(tr.Samples)-1].T
-	for t := tr.Samples[0].T; t < end; {
-		f := tr.stepping(p, t-g.Late)
-		hz := 0.0
-		if fig, ok := gait.Lookup(f.variety); ok && fig.StrideM > 0 {
-			hz = float64(fig.Speed) / fig.StrideM * factor
-		}
-		if hz == 0 || f.still {
-			t += 0.05
-			continue
-		}
-		s := Footfall{T: t, Duration: gait.Seconds((1 + spread*math.Max(-2.5, math.Min(2.5, rng.NormFloat64()))) / hz), Pace: f.variety.PaceOf()}
-		if s.Pace == gait.Canter {
-			s.Lead = hold.on(f, g, len(out) > 0 && out[len(out)-1].Pace == gait.Canter)
-		}
-		out = append(out, s)
-		t += s.Duration
+	for t, end := tr.Samples[0].T, tr.Samples[len(tr.Samples)-1].T; t < end; {
+		t = w.step(t)
 	}
-	return out
-}
-
-// leadHeld keeps a wrong lead until the canter ends.
-type leadHeld struct{ wrong bool }
-
-func (h *leadHeld) on(f footing, g Going, cantered bool) rideplan.Hand {
-	if !cantered {
-		h.wrong = wrongIn(g.WrongLeads, f.movement)
-	}
-	if h.wrong {
-		return otherHand(f.lead)
-	}
-	return f.lead
+	return w.legs
 }
 
 func wrongIn(list []int, n int) bool {
@@ -99,6 +70,8 @@ type footing struct {
 	lead     rideplan.Hand
 	movement int
 	still    bool
+	turning  bool // on the spot
+	simple   bool // in a simple change
 }
 
 func (tr *Truth) stepping(p *rideplan.Plan, t gait.Seconds) footing {
@@ -108,7 +81,9 @@ func (tr *Truth) stepping(p *rideplan.Plan, t gait.Seconds) footing {
 	}
 	q := p.SampleAtM(arena.Metres(b.PlanM))
 	still := float64(a.Point.Dist(b.Point)) < 0.3*0.2 && math.Abs(float64(a.Heading.Diff(b.Heading))) < 0.05
-	return footing{q.Variety, q.Lead, q.Movement, still}
+	f := footing{variety: q.Variety, lead: q.Lead, movement: q.Movement, still: still}
+	f.figuresAt(p.MovementByNumber(q.Movement), arena.Metres(b.PlanM))
+	return f
 }
 
 // limb is one leg in a stride: side (1 left), hind or fore, when in the stride it is put down and
@@ -213,7 +188,7 @@ func RecordMotion(tr Truth, legs Legs, s MotionSensor, seed uint64) []byte {
 			k++
 		}
 		var f push
-		if k < len(legs) && t >= float64(legs[k].T) && t < float64(legs[k].T+legs[k].Duration) {
+		if k < len(legs) && t >= float64(legs[k].T) && t < float64(legs[k].T+legs[k].Duration) && (legs[k].Until == 0 || t < float64(legs[k].Until)) {
 			f = pushAt(legs[k], (t-float64(legs[k].T))/float64(legs[k].Duration))
 		}
 		for c := range 3 {

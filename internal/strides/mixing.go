@@ -44,10 +44,11 @@ func (r *Result) Unmixed(p gait.Pace) (factor, sd float64) {
 	if p == gait.Canter {
 		usual, sd = mixedCanter, canterSD
 	}
-	if n < 10 || g[0] <= 0 {
+	own := g[0] - g[2] // the variance of single strides, without that of a tempo that changes over the span
+	if n < 10 || own <= 0.2*g[0] {
 		return usual, sd
 	}
-	seen := 1 + 2*(g[1]-g[2])/g[0]
+	seen := 1 + 2*(g[1]-g[2])/own
 	wSeen, wUsual := n/8, 1/(sd*sd) // two correlations of n strides: variance 1/n each, twice their difference
 	return math.Max((seen*wSeen+usual*wUsual)/(wSeen+wUsual), 0.25), math.Sqrt(1 / (wSeen + wUsual))
 }
