@@ -18,6 +18,7 @@ import (
 	"ringcraft/internal/remarks"
 	"ringcraft/internal/report"
 	"ringcraft/internal/rideplan"
+	"ringcraft/internal/strides"
 )
 
 // Review is what a ride says, with what is needed to show it.
@@ -142,13 +143,13 @@ func (b *Book) gatherRecords(ctx context.Context, r Ride) (given, error) {
 
 // reviewForm is the version of what is stored of a review, raised when RiddenPoint or the way
 // inputs are put together changes.
-const reviewForm = 3
+const reviewForm = 4
 
 // stamp names what a review is made from: every version that has a say and every input. Files
 // are named by their checksum, so nothing needs to be read to know that nothing changed.
 func (g given) stamp() string {
 	h := sha256.New()
-	fmt.Fprintln(h, reviewForm, rideplan.Version, match.Version, measure.Version, remarks.Version, diagnose.Version)
+	fmt.Fprintln(h, reviewForm, rideplan.Version, match.Version, strides.Version, measure.Version, remarks.Version, diagnose.Version)
 	r := g.ride
 	fmt.Fprintf(h, "%q %q %q %q %v %v\n", g.sheet.Text, g.pair.Horse.Profile, r.Recorder, r.Rules, r.Simulated, r.Kind)
 	for _, f := range r.Files {

@@ -8,7 +8,7 @@ import (
 )
 
 // Version names the results of placing, smoothing and aligning.
-const Version = 1
+const Version = 2
 
 // Ridden is a recording in the arena frame, smoothed, and aligned to the plan.
 type Ridden struct {
