@@ -24,7 +24,7 @@ func (r *ride) forehand(b *book, f *rideplan.Figure) {
 		return
 	}
 	defer r.turnAngle(b, f)
-	os := r.turning(float64(f.StartM)-0.5, float64(f.EndM)+0.5, f.Hand)
+	os := r.turning(float64(f.StartM)-0.5, float64(f.EndM)+0.5, f)
 	e.at = during(os)
 	if len(os) < 8 {
 		b.cannot(e, "no turn to the "+string(f.Hand)+" was recorded closely enough")
@@ -93,22 +93,25 @@ func chosen(v []float64, idx []int) []float64 {
 // unwound returns the fixes with a heading between two metres of the plan, and the heading of the
 // body in degrees to one hand, turn upon turn.
 func (r *ride) unwound(a, z float64, hand rideplan.Hand) (os []obs, turned []float64) {
+	for _, x := range r.lastRun(a, z) {
+		if !x.Outlier && x.HasHeading {
+			os = append(os, r.observe(x, float64(x.PlanM)))
+		}
+	}
+	return os, turnedTo(os, hand)
+}
+
+// turnedTo is the heading of the body at some fixes, in degrees to one hand since the first.
+func turnedTo(os []obs, hand rideplan.Hand) []float64 {
 	sign := 1.0
 	if hand == rideplan.Right {
 		sign = -1
 	}
-	for _, x := range r.lastRun(a, z) {
-		if x.Outlier || !x.HasHeading {
-			continue
-		}
-		o := r.observe(x, float64(x.PlanM))
-		by := 0.0
-		if n := len(os); n > 0 {
-			by = turned[n-1] + sign*o.head.Diff(os[n-1].head).Deg()
-		}
-		os, turned = append(os, o), append(turned, by)
+	turned := make([]float64, len(os))
+	for i := 1; i < len(os); i++ {
+		turned[i] = turned[i-1] + sign*os[i].head.Diff(os[i-1].head).Deg()
 	}
-	return os, turned
+	return turned
 }
 
 // largestTurn is from where to where the largest turn to either hand goes.

@@ -215,7 +215,7 @@ func (r *ride) turn(b *book, f *rideplan.Figure) {
 		b.lacks(LacksHeading, e, "the place of the haunches needs a recorded heading; positions show only the rider's path")
 		return
 	}
-	os := r.turning(float64(f.StartM)-0.5, float64(f.EndM)+0.5, f.Hand)
+	os := r.turning(float64(f.StartM)-0.5, float64(f.EndM)+0.5, f)
 	e.at = during(os)
 	if len(os) < 8 {
 		b.cannot(e, "the turn was not recorded closely enough")
@@ -256,11 +256,12 @@ const (
 	fromHaunches = "how far behind the body this horse's haunches are"
 )
 
-// turning returns the fixes between two metres of the plan in which the body turns to one
-// hand: between a tenth and nine tenths of the largest turn to it.
-func (r *ride) turning(a, z float64, hand rideplan.Hand) []obs {
-	all, turned := r.unwound(a, z, hand)
+// turning returns the fixes in which the body makes a turn on the spot to one hand: between a tenth
+// and nine tenths of the largest turn to it about two metres of the plan.
+func (r *ride) turning(a, z float64, f *rideplan.Figure) []obs {
+	all, turned := r.unwound(a, z, f.Hand)
 	from, to := largestRise(turned)
+	all, turned, from, to = r.wholeTurn(all, turned, from, to, f)
 	var out []obs
 	for i := from; i < to; i++ {
 		if share := (turned[i] - turned[from]) / (turned[to] - turned[from]); share > turnEdge && share < 1-turnEdge {
