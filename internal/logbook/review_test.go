@@ -12,6 +12,7 @@ import (
 	"ringcraft/internal/rideplan"
 	"ringcraft/internal/sheet"
 	"ringcraft/internal/sim"
+	"ringcraft/internal/testkit"
 )
 
 func given(name, text string) *logbook.Given { return &logbook.Given{Name: name, Data: []byte(text)} }
@@ -165,18 +166,22 @@ func BenchmarkReview(b *testing.B) {
 	in := logbook.ReviewInput{Sheet: *given("demo", demo.SheetText()), Recorder: "rtk",
 		Track: &logbook.Given{Name: "t.csv", Data: simulated(b, sim.Faults{})},
 		Marks: given("m.csv", "movement,judge,mark,remark\n2,C,5.5,circle too large\n")}
+	cpu := testkit.CPUTime(b)
 	for b.Loop() {
 		review(b, in)
 	}
+	b.ReportMetric((testkit.CPUTime(b)-cpu).Seconds()*1000/float64(b.N), "cpu-ms/op")
 }
 
 // BenchmarkDay reviews sixty rides, a whole day of them.
 func BenchmarkDay(b *testing.B) {
 	in := logbook.ReviewInput{Sheet: *given("demo", demo.SheetText()), Recorder: "rtk",
 		Track: &logbook.Given{Name: "t.csv", Data: simulated(b, sim.Faults{})}}
+	cpu := testkit.CPUTime(b)
 	for b.Loop() {
 		for range 60 {
 			review(b, in)
 		}
 	}
+	b.ReportMetric((testkit.CPUTime(b)-cpu).Seconds()*1000/float64(b.N), "cpu-ms/op")
 }

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"testing"
+
+	"ringcraft/internal/testkit"
 )
 
 func rideCSV(n int, hz float64) []byte {
@@ -30,11 +32,13 @@ func motionCSV(n int, hz float64) []byte {
 func benchImport(b *testing.B, data []byte) {
 	b.ReportAllocs()
 	b.SetBytes(int64(len(data)))
+	cpu := testkit.CPUTime(b)
 	for b.Loop() {
 		if _, err := Import(bytes.NewReader(data), ImportOptions{}); err != nil {
 			b.Fatal(err)
 		}
 	}
+	b.ReportMetric((testkit.CPUTime(b)-cpu).Seconds()*1000/float64(b.N), "cpu-ms/op")
 }
 
 func BenchmarkImportCSV6min10Hz(b *testing.B) { benchImport(b, rideCSV(3600, 10)) }
@@ -56,6 +60,7 @@ func BenchmarkImportAndSmooth1h10Hz(b *testing.B)   { benchSmoothed(b, 36000) }
 func benchSmoothed(b *testing.B, n int) {
 	data := rideCSV(n, 10)
 	b.ReportAllocs()
+	cpu := testkit.CPUTime(b)
 	for b.Loop() {
 		t, err := Import(bytes.NewReader(data), ImportOptions{})
 		if err != nil {
@@ -65,4 +70,5 @@ func benchSmoothed(b *testing.B, n int) {
 			b.Fatal(err)
 		}
 	}
+	b.ReportMetric((testkit.CPUTime(b)-cpu).Seconds()*1000/float64(b.N), "cpu-ms/op")
 }

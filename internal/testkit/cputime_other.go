@@ -1,0 +1,11 @@
+//go:build !unix
+
+package testkit
+
+import (
+	"testing"
+	"time"
+)
+
+// CPUTime is not known here.
+func CPUTime(testing.TB) time.Duration { return 0 }
