@@ -100,7 +100,7 @@ var measuredBy = map[terms.Kind]string{
 	terms.ZigZag: "turning point", terms.TurnOnHaunches: "turn size", terms.TurnOnForehand: "turn size", terms.WalkPirouette: "turn size", terms.CanterPirouette: "turn size",
 	terms.ReinBack: "rein-back length", terms.Transition: "transition place", terms.SimpleChange: "changes of leg", terms.FlyingChange: "changes of leg", terms.ChangeSeries: "changes of leg",
 	terms.Lengthened: "gain", terms.MediumPace: "gain", terms.ExtendedPace: "gain",
-	terms.CollectedWalk: "speed", terms.MediumWalk: "speed", terms.FreeWalk: "speed", terms.ExtendedWalk: "speed", terms.Passage: "speed", terms.Pace: "speed",
+	terms.CollectedWalk: "speed", terms.MediumWalk: "speed", terms.FreeWalk: "speed", terms.ExtendedWalk: "speed", terms.Passage: "speed", terms.Pace: "speed", terms.Piaffe: "piaffe travel",
 }
 
 // TestEveryKindIsSpokenOf: whatever a sheet can ask for, the review of a ride measures it, or says

@@ -85,6 +85,8 @@ func (r *ride) figure(b *book, f *rideplan.Figure) {
 		r.forehand(b, f)
 	case terms.Serpentine, terms.Loop:
 		r.loops(b, f)
+	case terms.Piaffe:
+		r.piaffe(b, f)
 	case terms.FlyingChange, terms.ChangeSeries, terms.SimpleChange:
 		r.changes(b, f)
 	}

@@ -1,0 +1,101 @@
+package measure
+
+import (
+	"math"
+	"testing"
+
+	"ringcraft/internal/gait"
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/sim"
+)
+
+const piaffeSheet = `name: Quill Brook 9
+arena: 20 x 60
+1    A      Enter in collected trot
+     X      Halt, salute. Proceed in collected trot
+2    C      Track left
+     S      Passage
+3    E      Piaffe 14 steps
+     E      Passage
+4    K      Collected trot
+5    A      Down the centre line
+     X      Halt, salute
+`
+
+// TestPiaffeTravel: how far a piaffe went forward, against the way that the simulated rider really
+// made by the same words, on rides that go less, as much and more than is allowed.
+func TestPiaffeTravel(t *testing.T) {
+	p := compiled(t, piaffeSheet)
+	for _, c := range []struct {
+		stride  float64 // metres a stride, two steps
+		class   string
+		verdict string
+	}{
+		{0.02, "survey", OK}, {0.12, "survey", OK}, {0.2, "survey", ""}, {0.6, "survey", "travelled forward"},
+		{0.1, "rtk", OK}, {0.6, "rtk", "travelled forward"}, {0.6, "uwb", ""}, {0.2, "sport", ""},
+	} {
+		horse := gait.Profile{Varieties: map[gait.Variety]gait.ProfileFigures{gait.Piaffe: {StrideM: c.stride, TempoHz: 0.94}}}
+		other := rideplan.CompileText("sheet", piaffeSheet, rideplan.Options{Horse: horse})
+		inside, n := 0, 0
+		for seed := range uint64(3) {
+			tr := sim.Ride(other, sim.Faults{Wobble: sim.Wobble{LineSD: 0.08, LineM: 8, Speed: 0.015}}, seed)
+			s, err := sim.Profile(c.class)
+			if err != nil {
+				t.Fatal(err)
+			}
+			r := ridden(t, p, tr, s, c.class, seed)
+			m := find(Ride(p, r, Options{}).Of(3), "piaffe travel")
+			if m == nil || m.Value == nil {
+				t.Errorf("%+v: nothing was measured: %+v", c, m)
+				continue
+			}
+			truth := travelled(tr, 3)
+			n++
+			if math.Abs(*m.Value-truth) < 1.96**m.Sigma {
+				inside++
+			}
+			t.Logf("%s, %.2f m a stride: %.2f ± %.2f m, true %.2f, asked %.2f: %s", c.class, c.stride, *m.Value, *m.Sigma, truth, *m.Asked, m.Verdict)
+			if c.verdict != "" && m.Verdict != c.verdict {
+				t.Errorf("%s, %.2f m a stride: %q, not %q", c.class, c.stride, m.Verdict, c.verdict)
+			}
+		}
+		if inside < n-1 {
+			t.Errorf("%+v: %d of %d inside", c, inside, n)
+		}
+	}
+}
+
+// travelled is the way made in a movement's longest time at less than 0.8 m/s.
+func travelled(tr sim.Truth, movement int) float64 {
+	best, long := 0.0, 0.0
+	way, since := 0.0, math.NaN()
+	for i := 1; i < len(tr.Samples); i++ {
+		a, b := tr.Samples[i-1], tr.Samples[i]
+		d := float64(b.Dist(a.Point))
+		if b.Movement != movement && b.Movement != movement-1 || d/float64(b.T-a.T) >= 0.8 {
+			way, since = 0, math.NaN()
+			continue
+		}
+		if math.IsNaN(since) {
+			since = float64(a.T)
+		}
+		if way += d; float64(b.T)-since > long {
+			best, long = way, float64(b.T)-since
+		}
+	}
+	return best
+}
+
+// TestPiaffeBackwards: a piaffe that goes back is no good one, and one nearly on the spot is.
+func TestPiaffeBackwards(t *testing.T) {
+	for _, c := range []struct {
+		value float64
+		want  string
+	}{{-0.8, creptBack}, {0.6, OK}, {1.4, OK}, {3.2, "travelled forward"}} {
+		b := &book{}
+		b.addTravel(entry{what: "piaffe travel", value: c.value, asked: 1.5, parts: []part{{fromRiding, 0.2 * 0.2}}})
+		if got := b.list[0].Verdict; got != c.want {
+			t.Errorf("%.1f m: %q, not %q", c.value, got, c.want)
+		}
+	}
+}
