@@ -53,6 +53,7 @@ func TestCircleBias(t *testing.T) {
 		sort.Float64s(got)
 		med := got[len(got)/2]
 		se := 1.2533 * (got[len(got)*84/100] - got[len(got)*16/100]) / 2 / math.Sqrt(float64(len(got)))
+		t.Logf("R %g m, %g deg, noise %g m, %d points: median %.3f (16 to 84 %%: %.2f to %.2f), table %.2f", row.r, row.arcDeg, row.sd, n, med, got[len(got)*16/100], got[len(got)*84/100], row.want)
 		// 0.02 besides: the table is rounded and its own trials scatter
 		if math.Abs(med-row.want) > 3*se+0.02 {
 			t.Errorf("R %g, %g deg, sd %g: median %.3f (se %.3f), table %.2f", row.r, row.arcDeg, row.sd, med, se, row.want)
