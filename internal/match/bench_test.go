@@ -41,11 +41,13 @@ func BenchmarkAlign(b *testing.B) {
 			rec := imported(b, sim.Record(sim.Ride(p, about, 1), sim.Sensor{WhiteSD: 0.1}, 1))
 			b.ReportMetric(float64(len(rec.Fixes)), "fixes")
 			b.ReportAllocs()
+			cpu := testkit.CPUTime(b)
 			for b.Loop() {
 				if _, err := match.Align(context.Background(), p, rec, match.Options{Class: "uwb"}); err != nil {
 					b.Fatal(err)
 				}
 			}
+			b.ReportMetric((testkit.CPUTime(b)-cpu).Seconds()*1000/float64(b.N), "cpu-ms/op")
 		})
 	}
 }
