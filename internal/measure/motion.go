@@ -218,6 +218,11 @@ func (r *ride) changes(b *book, f *rideplan.Figure) {
 			why = s.LeadReason
 			continue
 		}
+		for _, t := range s.Flickers {
+			if float64(t) >= os[0].t && float64(t) <= os[len(os)-1].t {
+				why = "the lead may have changed and changed back within two strides"
+			}
+		}
 		if last != 0 && s.LeadGroup != last {
 			n++
 		}
@@ -300,7 +305,7 @@ func (r *ride) reinSteps(b *book, f *rideplan.Figure, went backwards) {
 	e.value = float64(value)
 	e.parts = []part{{fromMotion, math.Pow(countSD(counted), 2)}}
 	if !same {
-		e.parts = []part{{"a step at an end of it that may not belong to it", 0.5 * 0.5}}
+		e.parts = []part{{"a step at an end of it that may not belong to it", 0.6 * 0.6}} // one more or less
 	}
 	b.add(e)
 }

@@ -13,6 +13,7 @@ import (
 	"ringcraft/internal/match"
 	"ringcraft/internal/rideplan"
 	"ringcraft/internal/sim"
+	"ringcraft/internal/terms"
 	"ringcraft/internal/track"
 )
 
@@ -21,14 +22,14 @@ import (
 // a trunk, not from the sums of waves that the detector was made with. RINGCRAFT_CALIBRATE=90 runs
 // as many rides and prints the table of docs/MEASURES.md.
 func TestCalibrationMotion(t *testing.T) {
-	rides, full := 4, false
+	rides, full := 3, false
 	if n, err := strconv.Atoi(os.Getenv("RINGCRAFT_CALIBRATE")); err == nil && n > 0 {
 		rides, full = n, true
 	}
-	plans := []*rideplan.Plan{compiled(t, bothLeads), compiled(t, advancedSheet)}
+	plans := []*rideplan.Plan{compiled(t, bothLeads), compiled(t, advancedSheet), compiled(t, legsSheet)}
 	rows := map[string]*tally{}
 	for i := range rides {
-		for _, m := range motionRide(t, plans[i%2], uint64(i)+freshSeeds) {
+		for _, m := range motionRide(t, plans[i%len(plans)], uint64(i)+freshSeeds) {
 			if rows[plain(m.What)] == nil {
 				rows[plain(m.What)] = &tally{}
 			}
@@ -81,6 +82,54 @@ arena: 20 x 60
      X      Halt, salute
 `
 
+// legsSheet asks what only legs show: changes of leg, steps of rein-back, tempo of turns on the spot.
+const legsSheet = `name: Juniper Field 7
+arena: 20 x 60
+1    A      Enter in collected trot
+     X      Halt, salute. Proceed in collected trot
+2    C      Track left
+3    A      Collected canter left
+4    B      Circle left 20 m
+5    HXF    Change the rein
+     X      Simple change
+6    A      Collected canter
+     E      Circle right 20 m
+7    MXK    Change the rein
+     X      Flying change
+8    A      Collected canter
+     B      Circle left 20 m
+9    C      Halt, rein-back 4 steps. Proceed in collected trot
+10   A      Collected trot
+     F      Collected canter left
+11   B      Circle left 20 m
+12   HXF    Change the rein
+     F      Flying change
+13   K      Collected trot
+14   C      Halt, rein-back 5 steps. Proceed in medium walk
+15   B      Turn on the haunches right
+     C      Turn on the haunches left
+16   B      Collected trot
+     F      Collected trot
+17   A      Down the centre line
+     X      Halt, salute
+`
+
+// legFaults draws what the legs do otherwise than asked.
+func legFaults(p *rideplan.Plan, rng *rand.Rand) sim.LegFaults {
+	f := sim.LegFaults{Steps: map[int]int{}, TempoIn: map[int]float64{}, TurnTempo: 1 - 0.35*rng.Float64()*rng.Float64()}
+	for _, mv := range p.Movements {
+		switch k := rng.Float64(); {
+		case k < 0.15:
+			f.Missed = append(f.Missed, mv.Number)
+		case k < 0.3:
+			f.Twice = append(f.Twice, mv.Number)
+		}
+		f.Steps[mv.Number] = []int{-1, 0, 0, 0, 1}[rng.IntN(5)]
+		f.TempoIn[mv.Number] = 1 + 0.03*rng.NormFloat64()
+	}
+	return f
+}
+
 // motionRide rides with a tempo, a spread of strides and leads of its own, recorded by an RTK
 // receiver and a motion sensor; the truth is that of the legs over the measure's own stretch.
 func motionRide(t *testing.T, p *rideplan.Plan, seed uint64) []compared {
@@ -93,7 +142,15 @@ func motionRide(t *testing.T, p *rideplan.Plan, seed uint64) []compared {
 			g.WrongLeads = append(g.WrongLeads, mv.Number)
 		}
 	}
+	g.LegFaults = legFaults(p, rng)
 	legs := tr.Legs(p, g, seed)
+	r := withMotion(t, p, tr, legs, sim.MotionSensor{RateHz: []float64{50, 100}[seed%2], Gyro: true}, seed)
+	return motionTruth(p, tr, legs, Ride(p, r, Options{}))
+}
+
+// withMotion is a simulated ride as an RTK receiver with heading and a motion sensor recorded it.
+func withMotion(t *testing.T, p *rideplan.Plan, tr sim.Truth, legs sim.Legs, motion sim.MotionSensor, seed uint64) *match.Ridden {
+	t.Helper()
 	imported := func(b []byte) *track.Track {
 		x, err := track.Import(bytes.NewReader(b), track.ImportOptions{File: "ride.csv"})
 		if err != nil {
@@ -105,7 +162,8 @@ func motionRide(t *testing.T, p *rideplan.Plan, seed uint64) []compared {
 	if err != nil {
 		t.Fatal(err)
 	}
-	rec, err := track.Join(imported(sim.Record(tr, s, seed)), imported(sim.RecordMotion(tr, legs, sim.MotionSensor{RateHz: []float64{50, 100}[seed%2], Gyro: true}, seed)))
+	s.Heading, s.HeadingSDDeg = true, 2
+	rec, err := track.Join(imported(sim.Record(tr, s, seed)), imported(sim.RecordMotion(tr, legs, motion, seed)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -113,7 +171,7 @@ func motionRide(t *testing.T, p *rideplan.Plan, seed uint64) []compared {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return motionTruth(p, legs, Ride(p, r, Options{}))
+	return r
 }
 
 // wrongLeads is the share of canters that begin on the other lead; RINGCRAFT_WRONGLEADS names another.
@@ -132,7 +190,7 @@ func paceIn(p *rideplan.Plan, movement int) gait.Pace {
 }
 
 // motionTruth pairs the motion measures with the legs.
-func motionTruth(p *rideplan.Plan, legs sim.Legs, set Set) (out []compared) {
+func motionTruth(p *rideplan.Plan, tr sim.Truth, legs sim.Legs, set Set) (out []compared) {
 	for _, mv := range set {
 		pace := paceIn(p, mv.Number)
 		for _, m := range mv.Measures {
@@ -146,6 +204,16 @@ func motionTruth(p *rideplan.Plan, legs sim.Legs, set Set) (out []compared) {
 				out = append(out, compared{m, mv.Number, rate})
 			case what == "tempo regularity" && ok:
 				out = append(out, compared{m, mv.Number, spread})
+			case what == "rein-back steps":
+				out = append(out, compared{m, mv.Number, float64(legs.StepsBack(from-1.5, to+1.5))})
+			case what == "changes of leg":
+				out = append(out, compared{m, mv.Number, float64(legs.Changes(from, to))})
+			case what == "tempo loss":
+				out = append(out, compared{m, mv.Number, lossTruth(legs, from, to)})
+			case what == "transition place":
+				if truth, ok := changeTruth(p, tr, legs, mv.Number, m); ok {
+					out = append(out, compared{m, mv.Number, truth})
+				}
 			case what == "lead":
 				if truth, ok := leadTruth(p, legs, mv.Number, float64(from+to)/2); ok {
 					out = append(out, compared{m, mv.Number, truth})
@@ -154,6 +222,34 @@ func motionTruth(p *rideplan.Plan, legs sim.Legs, set Set) (out []compared) {
 		}
 	}
 	return out
+}
+
+// lossTruth is the loss of tempo of the strides between two times against those of the ten seconds before.
+func lossTruth(legs sim.Legs, from, to gait.Seconds) float64 {
+	mean := func(a, z gait.Seconds) float64 {
+		sum, n := 0.0, 0.0
+		for _, s := range legs {
+			if mid := s.T + s.Duration/2; s.Pace == gait.Walk && mid >= a && mid <= z {
+				sum, n = sum+float64(s.Duration), n+1
+			}
+		}
+		return sum / n
+	}
+	return 100 * (1 - mean(from-tempoBefore, from)/mean(from, to))
+}
+
+// changeTruth is where, against the middle of the change on the plan, the legs changed between trot and canter.
+func changeTruth(p *rideplan.Plan, tr sim.Truth, legs sim.Legs, movement int, m Measure) (float64, bool) {
+	for _, f := range p.MovementByNumber(movement).Figures {
+		from, to := f.From.PaceOf(), f.Variety.PaceOf()
+		legChange := from == gait.Trot && to == gait.Canter || from == gait.Canter && to == gait.Trot
+		if f.Kind != terms.Transition || !legChange || m.What != "transition place" && m.What != "transition place "+f.At {
+			continue
+		}
+		t, ok := legs.Begins(from, to, gait.Seconds(*m.FromS))
+		return tr.At(t).PlanM - float64(f.StartM+f.EndM)/2, ok
+	}
+	return 0, false
 }
 
 // leadTruth is 1 where the legs are on the lead that the movement asks, 0 on the other.

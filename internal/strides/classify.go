@@ -12,7 +12,7 @@ import (
 //go:embed paces.json
 var pacesJSON []byte
 
-const modelCount = 6
+const modelCount = 7
 
 // model is how a pace looks; each pair is mean and spread.
 type model struct {

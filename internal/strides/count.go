@@ -145,19 +145,31 @@ func (s *signal) rhythm(sp *Span, b []beat, per int) {
 }
 
 // markIrregular flags strides whose duration leaves that of the six around them by more than a
-// tenth and more than four times their usual spread.
+// tenth and more than four times their usual spread. A stride is timed from beat to beat, so the next one may
+// have half of what is odd about it (mixing.go): two neighbours that are off to the same side are looked at
+// together too, and the further off of them is flagged.
 func markIrregular(st []Stride) {
 	dev := make([]float64, len(st))
 	for i := range st {
 		dev[i] = deviation(st, i)
 	}
-	size := make([]float64, len(dev))
-	for i, d := range dev {
-		size[i] = math.Abs(d)
-	}
-	spread := 1.4826 * median(size)
+	spread := scatter(dev, 0)
 	for i := range st {
 		st[i].Irregular = math.Abs(dev[i]) > math.Max(0.10, 4*spread)
+	}
+	both := make([]float64, max(len(dev)-1, 0))
+	for i := range both {
+		both[i] = dev[i] + dev[i+1]
+	}
+	spread = scatter(both, 0)
+	for i, d := range both {
+		if dev[i]*dev[i+1] <= 0 || math.Abs(d) <= math.Max(0.15, 4*spread) || st[i].Irregular || st[i+1].Irregular {
+			continue
+		}
+		if math.Abs(dev[i+1]) > math.Abs(dev[i]) {
+			i++
+		}
+		st[i].Irregular = true
 	}
 }
 
@@ -189,7 +201,22 @@ func (r *Result) Count(from, to Seconds, least, most float64) (beats int, ok boo
 	if s.size(from, to) < 0.3 {
 		return 0, false
 	}
-	return len(b), true
+	return len(upright(b)), true
+}
+
+// upright leaves out beats of less than half the usual height: what rings in the filter beside the first and the last.
+func upright(b []beat) (out []beat) {
+	height := make([]float64, len(b))
+	for i := range b {
+		height[i] = b[i].height
+	}
+	usual := median(height)
+	for i := range b {
+		if height[i] >= usual/2 {
+			out = append(out, b[i])
+		}
+	}
+	return out
 }
 
 func (s *signal) size(from, to Seconds) float64 {

@@ -5,7 +5,7 @@ import "math"
 // lags of the likeness curves: up to a slow walk stride.
 const (
 	minLag = int(0.24 * rate)
-	maxLag = int(1.40 * rate)
+	maxLag = int(1.70 * rate)
 )
 
 // feature is one window's motion.

@@ -321,7 +321,10 @@ func (s *signal) splitLeads(sp Span, k int, all []swing) []Span {
 		sp.LeadReason = "the canter is too short to tell the lead"
 		return []Span{sp}
 	}
-	cuts := settled(own)
+	cuts, flickers := settled(own)
+	for _, i := range flickers {
+		sp.Flickers = append(sp.Flickers, s.time(i))
+	}
 	var out []Span
 	start := sp.Start
 	for i, c := range cuts {
@@ -349,8 +352,8 @@ type leadCut struct {
 }
 
 // settled reads the side along a span and drops stays that are too short.
-func settled(own []swing) []leadCut {
-	cuts := changesOfSide(own)
+func settled(own []swing) (cuts []leadCut, flickers []int) {
+	cuts, flickers = changesOfSide(own)
 	for c := range cuts {
 		end := len(own)
 		if c+1 < len(cuts) {
@@ -364,11 +367,12 @@ func settled(own []swing) []leadCut {
 			cuts[c].group = 0
 		}
 	}
-	return cuts
+	return cuts, flickers
 }
 
-func changesOfSide(own []swing) []leadCut {
-	var cuts []leadCut
+// changesOfSide cuts where the side changes for longer than leadShort, and lists the samples at which it
+// changed for less, but for longer than half of it and not at an end of the span.
+func changesOfSide(own []swing) (cuts []leadCut, flickers []int) {
 	for n := range own {
 		group := 1
 		if own[n].side < 0 {
@@ -392,9 +396,12 @@ func changesOfSide(own []swing) []leadCut {
 		if short >= leadShort {
 			break
 		}
+		if short >= leadShort/2 && at > 0 && at+1 < len(cuts) {
+			flickers = append(flickers, cuts[at].i)
+		}
 		cuts = merge(cuts, at)
 	}
-	return cuts
+	return cuts, flickers
 }
 
 // merge takes one stay out and joins its neighbours, which are in the same group.

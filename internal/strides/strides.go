@@ -70,7 +70,9 @@ type Span struct {
 	LeadProbability float64
 	// LeadGroup tells canter on one lead (1) from canter on the other (2) within one recording, also where which
 	// of them is left is not known; 0 when the two cannot be told apart.
-	LeadGroup  int
+	LeadGroup int
+	// Flickers are when the swing went over to the other lead for too short a time to be sure of it.
+	Flickers   []Seconds
 	Strides    []Stride
 	Count      float64 // strides, halves counted
 	CountSD    float64
