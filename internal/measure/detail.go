@@ -126,6 +126,14 @@ const bowEnds = 0.08
 // planned, differs from the fitted one.
 const shapeOfBow = 0.12
 
+// endsOfBow is by how much, as a share of what the line runs off the plan, the bow depends on where it
+// is taken to begin and to end: one that arrives early goes straight on for the rest.
+const endsOfBow = 0.15
+
+// roundedOff is how much of a bow, in metres, the rounding of a change of hand at its beginning makes
+// or hides.
+const roundedOff = 0.1
+
 // bow is how far the middle of a sideways movement lies off the straight between its ends.
 func (r *ride) bow(b *book, f *rideplan.Figure, os []obs) {
 	e := entry{what: "evenness", letter: f.At, at: during(os), atM: float64(f.StartM+f.EndM) / 2}
@@ -149,14 +157,32 @@ func (r *ride) bow(b *book, f *rideplan.Figure, os []obs) {
 	}
 	c := make([]float64, len(os))
 	ws := make([]weight, len(os))
+	aslant := 0.0 // metres by which the line runs off the plan from its middle to its end
 	for i, o := range os {
 		c[i] = -(inv[2][0]*rows[i][0] + inv[2][1]*rows[i][1] + inv[2][2]*rows[i][2]) * toEnds * toEnds
 		e.value += c[i] * o.left
+		aslant += (inv[1][0]*rows[i][0] + inv[1][1]*rows[i][1] + inv[1][2]*rows[i][2]) * toEnds * o.left
 		side := o.u.Left().Mul(c[i])
 		ws[i] = weight{o.t, o.at, side.X, side.Y}
 	}
-	e.parts = append(r.d.of(ws), part{fromRiding, ofWobble(wobbleOfBow) + math.Pow(shapeOfBow*e.value, 2)})
+	rounded := 0.0
+	if r.comesBack(f) {
+		rounded = roundedOff
+	}
+	e.parts = append(r.d.of(ws), part{fromRiding, ofWobble(wobbleOfBow) + math.Pow(shapeOfBow*e.value, 2) + square(endsOfBow*aslant) + square(rounded)})
 	b.add(e)
+}
+
+// comesBack reports whether a way to the side begins where one to the other side ends.
+func (r *ride) comesBack(f *rideplan.Figure) bool {
+	for i := range r.plan.Movements {
+		for k := range r.plan.Movements[i].Figures {
+			if g := &r.plan.Movements[i].Figures[k]; sideways(g.Kind) && r.otherWayAfter(g) == f {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // steadiness is how much the angle of the body varies, beyond the jitter of the heading; drift is the
