@@ -29,6 +29,8 @@ const (
 	exitShare    = 0.05 // of the plan: a ride that is ended ends within it
 	aloneM       = 5.0  // metres of the plan by which a later entry may fall short of an earlier one
 	ofNote       = 0.2  // of the plan in one leg: a ride, no riding about
+	vagueSigma   = 2.0  // metres an axis from which riding about follows lines of the test for long by chance
+	vagueNote    = 0.4  // of the plan, then
 	mostEntries  = 60   // that are looked at, the latest
 	restOfSalute = 6    // epochs between legs of one last halt
 )
@@ -183,7 +185,11 @@ func (c *chain) longest(legs []leg) *leg {
 			best = &legs[i]
 		}
 	}
-	if best == nil || float64(best.z-best.a) < ofNote*float64(len(c.stations)) {
+	note := ofNote
+	if c.sigma > vagueSigma {
+		note = vagueNote
+	}
+	if best == nil || float64(best.z-best.a) < note*float64(len(c.stations)) {
 		return nil
 	}
 	return best
