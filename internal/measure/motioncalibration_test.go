@@ -144,7 +144,7 @@ func motionRide(t *testing.T, p *rideplan.Plan, seed uint64) []compared {
 	}
 	g.LegFaults = legFaults(p, rng)
 	legs := tr.Legs(p, g, seed)
-	r := withMotion(t, p, tr, legs, sim.MotionSensor{RateHz: []float64{50, 100}[seed%2], Gyro: true}, seed)
+	r := withMotion(t, p, tr, legs, sim.MotionSensor{RateHz: []float64{50, 100}[seed%2], Gyro: true, Place: os.Getenv("RINGCRAFT_PLACE")}, seed)
 	return motionTruth(p, tr, legs, Ride(p, r, Options{}))
 }
 

@@ -137,29 +137,65 @@ func pushAt(s Footfall, phase float64) (f push) {
 	return f
 }
 
-// MotionSensor states where a motion sensor sits and what it errs. Shares are assumptions.
+// MotionSensor states where a motion sensor sits and what it errs.
 type MotionSensor struct {
 	RateHz    float64 // 0 is 100
 	Gyro      bool
-	Give      float64 // share of the trunk's motion that reaches it, 0 is 0.75: the seat gives
-	NoiseMps2 float64 // 0 is 0.25
-	NoiseRadS float64 // 0 is 0.04
+	Place     string  // saddle, pocket, helmet or poll; "" is the pocket of a close-fitting pair of breeches
+	Give      float64 // share of the trunk's motion that reaches it, 0 is that of the place
+	NoiseMps2 float64 // 0 is that of the place
+	NoiseRadS float64 // 0 is that of the place
 }
 
-func (s *MotionSensor) settle() {
+// seat is what lies between the horse's trunk and the sensor. All figures are assumptions, argued as follows.
+type seat struct {
+	give, hz    float64 // share of the vertical and horizontal motion that passes, and below which rate
+	turn        float64 // share of the trunk's turning about its axes
+	nod         float64 // up and down of the horse's head beside the trunk's, m/s2, once at each step of a foreleg
+	noise, gyro float64 // what the sensor's fastening adds, m/s2 and rad/s
+}
+
+// seats by place. A saddle lies on the trunk and passes all but its padding. A pocket is on the thigh: the
+// rider's hip and seat give, the cloth shakes. A helmet is at the end of the spine, which softens what comes from
+// the seat and keeps the head pointing forward. The poll is on the neck's end, which nods with the forelegs.
+var seats = map[string]seat{
+	"":       {give: 0.75, hz: seatHz, turn: 1, noise: 0.25, gyro: 0.04},
+	"saddle": {give: 0.95, hz: 10, turn: 1, noise: 0.15, gyro: 0.02},
+	"pocket": {give: 0.7, hz: 5, turn: 0.8, noise: 0.5, gyro: 0.12},
+	"helmet": {give: 0.6, hz: 4, turn: 0.5, noise: 0.25, gyro: 0.06},
+	"poll":   {give: 1, hz: 8, turn: 0.8, nod: 1.2, noise: 0.2, gyro: 0.04},
+}
+
+// settle fills in what is not stated.
+func (s *MotionSensor) settle() seat {
+	on, ok := seats[s.Place]
+	if !ok {
+		on = seats[""]
+	}
 	for _, d := range []struct {
 		v    *float64
 		than float64
-	}{{&s.RateHz, 100}, {&s.Give, 0.75}, {&s.NoiseMps2, 0.25}, {&s.NoiseRadS, 0.04}} {
+	}{{&s.RateHz, 100}, {&s.Give, on.give}, {&s.NoiseMps2, on.noise}, {&s.NoiseRadS, on.gyro}} {
 		if *d.v == 0 {
 			*d.v = d.than
 		}
 	}
+	return on
+}
+
+// nodAt is the head's own up and down at a phase of the stride: it falls as a foreleg takes weight.
+func nodAt(s Footfall, phase float64) (up float64) {
+	for _, l := range limbsOf(s) {
+		if l.fore > 0 {
+			up -= math.Sin(2*math.Pi*(phase-l.begin)) / 2
+		}
+	}
+	return up
 }
 
 const (
 	motionStep = 1 / 200.0 // s, of the mechanics
-	seatHz     = 6         // the seat and the cloth pass what is slower
+	seatHz     = 6         // a seat and the cloth pass what is slower
 	bodyHz     = 2.4       // the trunk on its legs rolls, pitches and yaws about as fast (assumption)
 	bodyDamp   = 0.5
 )
@@ -170,7 +206,7 @@ var bodyGain = [3]float64{0.05, 0.06, 0.3}
 // RecordMotion writes what the sensor would have felt: CSV of t_s, acceleration with gravity and
 // turn rates, in the axes of a sensor at any angle. Its first line says that it is simulated.
 func RecordMotion(tr Truth, legs Legs, s MotionSensor, seed uint64) []byte {
-	s.settle()
+	on := s.settle()
 	rng := rand.New(rand.NewPCG(seed, 0x6e50))
 	axes := attitude(rng)
 	var b strings.Builder
@@ -181,15 +217,17 @@ func RecordMotion(tr Truth, legs Legs, s MotionSensor, seed uint64) []byte {
 	b.WriteByte('\n')
 	var soft, soft2 [3]float64
 	var angle, rate [3]float64
-	pass := 1 - math.Exp(-2*math.Pi*seatHz*motionStep)
+	pass := 1 - math.Exp(-2*math.Pi*on.hz*motionStep)
 	end, next, k := float64(tr.Samples[len(tr.Samples)-1].T), 0.0, 0
 	for t := 0.0; t < end; t += motionStep {
 		for k+1 < len(legs) && float64(legs[k+1].T) <= t {
 			k++
 		}
 		var f push
+		nod := 0.0
 		if k < len(legs) && t >= float64(legs[k].T) && t < float64(legs[k].T+legs[k].Duration) && (legs[k].Until == 0 || t < float64(legs[k].Until)) {
-			f = pushAt(legs[k], (t-float64(legs[k].T))/float64(legs[k].Duration))
+			phase := (t - float64(legs[k].T)) / float64(legs[k].Duration)
+			f, nod = pushAt(legs[k], phase), on.nod*nodAt(legs[k], phase)
 		}
 		for c := range 3 {
 			soft[c] += pass * (f[c] - soft[c])
@@ -204,8 +242,8 @@ func RecordMotion(tr Truth, legs Legs, s MotionSensor, seed uint64) []byte {
 		next += 1 / s.RateHz
 		turn := float64(tr.At(gait.Seconds(t+0.1)).Heading.Diff(tr.At(gait.Seconds(t-0.1)).Heading)) / 0.2
 		const g = 9.81
-		a := [3]float64{s.Give*g*soft2[1] + g*angle[1], s.Give*g*soft2[2] - g*angle[0], g + s.Give*g*soft2[0]}
-		writeMotion(&b, t, axes, a, [3]float64{rate[0], rate[1], rate[2] + turn}, s, rng)
+		a := [3]float64{s.Give*g*soft2[1] + g*angle[1], s.Give*g*soft2[2] - g*angle[0], g + s.Give*g*soft2[0] + nod}
+		writeMotion(&b, t, axes, a, [3]float64{on.turn * rate[0], on.turn * rate[1], on.turn*rate[2] + turn}, s, rng)
 	}
 	return []byte(b.String())
 }
