@@ -18,6 +18,10 @@ const (
 	alikeMetres = 20.0 // correlation length of riding errors along the plan (assumption: about a line or half a circle)
 	habitSD     = 0.1  // metres per axis that a rider keeps to one side throughout (assumption)
 	leastRide   = 0.15 // metres a rider is off the line at the least (assumption)
+	// slipM: fixes that lie metres off find their feet on the wrong part of the line, and the fit
+	// holds the turn less than it seems; a slow error of so many metres adds as much again (fitted
+	// to simulated rides, docs/RECORDINGS.md shows how well).
+	slipM = 3.6
 )
 
 // sighting is what one epoch says of the placing: how far off the plan's line it lies, and how
@@ -137,6 +141,15 @@ func (a square) inverse() (out square, ok bool) {
 	return out, true
 }
 
+// loosen raises what is said of the turn for feet that slip by some metres.
+func (a *square) loosen(slow float64) {
+	k := math.Sqrt(1 + slow*slow/(slipM*slipM))
+	for i := range 3 {
+		a[i][2] *= k
+		a[2][i] *= k
+	}
+}
+
 // alike sums weight_i weight_j by_i by_j' over all pairs of sightings, each pair as alike as
 // fade says of the step between neighbours: an error that fades exponentially. Where it is a
 // vector of the ground and not a distance from the line, parts[k] is its share along each axis.
@@ -194,6 +207,8 @@ func (a *aligner) selfPlacement(c candidate) Placement {
 	ride = math.Min(ride, 1)
 	asSeen := alike(ss, func(s sighting) [2]float64 { return [2]float64{s.off, 0} },
 		func(p, q sighting) float64 { return math.Exp(-math.Abs(q.m-p.m) / alikeMetres) })
+	asSeen.loosen(a.noise.WanderSD)
+	wander.loosen(a.noise.WanderSD)
 	return out.doubted(inv.times(asSeen).times(inv), ride*free/squares, inv.times(wander).times(inv), slow)
 }
 
