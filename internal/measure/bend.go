@@ -15,20 +15,21 @@ func (r *ride) peak(m, reach float64, dir arena.Point) (value float64, ws []weig
 	if len(os) < 5 || covered < 0.7 {
 		return 0, nil, os, false
 	}
-	got, c, ok := parabola(os, m, reach, dir)
+	toDir := func(o obs) float64 { return o.at.Dot(dir) }
+	got, _, c, ok := parabola(os, m, reach, toDir)
 	if !ok {
 		return 0, nil, os, false
 	}
-	want, _, ok := parabola(r.planned(m-reach, m+reach), m, reach, dir)
+	want, _, _, ok := parabola(r.planned(m-reach, m+reach), m, reach, toDir)
 	for i, o := range os {
 		ws = append(ws, weight{o.t, o.at, c[i] * dir.X, c[i] * dir.Y})
 	}
 	return got - want, ws, os, ok
 }
 
-// parabola fits the ways in a direction by a parabola over the plan's metres and returns its
-// height at the vertex with the weight of each fix.
-func parabola(os []obs, m, reach float64, dir arena.Point) (float64, []float64, bool) {
+// parabola fits a height of the fixes by a parabola over the plan's metres and returns its
+// height at the vertex, where that is in parts of the reach, and the weight of each fix.
+func parabola(os []obs, m, reach float64, of func(obs) float64) (height, vertex float64, c []float64, ok bool) {
 	var a m3
 	var g [3]float64
 	row := func(o obs) [3]float64 {
@@ -41,30 +42,34 @@ func parabola(os []obs, m, reach float64, dir arena.Point) (float64, []float64, 
 			for j := range 3 {
 				a[i][j] += w[i] * w[j]
 			}
-			g[i] += w[i] * o.at.Dot(dir)
+			g[i] += w[i] * of(o)
 		}
 	}
 	inv, ok := a.inverse()
 	if !ok {
-		return 0, nil, false
+		return 0, 0, nil, false
 	}
 	x := inv.mul(g)
-	vertex := 0.0
 	if x[2] < 0 {
 		vertex = clamp(-x[1]/(2*x[2]), -1, 1)
 	}
 	at := [3]float64{1, vertex, vertex * vertex}
 	h := inv.mul(at)
-	c := make([]float64, len(os))
+	c = make([]float64, len(os))
 	for i, o := range os {
 		w := row(o)
 		c[i] = h[0]*w[0] + h[1]*w[1] + h[2]*w[2]
 	}
-	return x[0] + x[1]*vertex + x[2]*vertex*vertex, c, true
+	return x[0] + x[1]*vertex + x[2]*vertex*vertex, vertex, c, true
 }
 
-// loopRiding is the variance that a rider's wavering leaves in the depth of a loop.
-const loopRiding = 0.015 * 0.015
+const (
+	// loopRiding is the variance that a rider's wavering leaves between the depths of two loops.
+	loopRiding = 0.015 * 0.015
+	// loopPeak is what it leaves in the depth of one: the furthest point is that of a line that wavers
+	// by a few centimetres, always outwards, and the curve over it is smooth.
+	loopPeak = 0.03 * 0.03
+)
 
 // loops measures the depth of a shallow loop from the track, or of each loop of a serpentine
 // from the centre line.
@@ -80,7 +85,7 @@ func (r *ride) loops(b *book, f *rideplan.Figure) {
 			continue
 		}
 		e.value = l.depth + off
-		e.parts = append(r.d.of(ws), part{fromRiding, loopRiding})
+		e.parts = append(r.d.of(ws), part{fromRiding, loopPeak})
 		b.add(e)
 		list = append(list, loopSize{e.value - e.asked, ws})
 	}

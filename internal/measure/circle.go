@@ -16,10 +16,13 @@ func (r *ride) circle(b *book, f *rideplan.Figure) {
 		return
 	}
 	arc := roundArc{letter: f.At, a: float64(f.StartM), z: float64(f.EndM), asked: r.askedDiameter(f), nominal: float64(f.Nominal), centre: f.Centre}
+	if wholeCircle(f) {
+		arc.whole = f
+	}
 	os, geo, size := r.round(b, arc)
 	if size != nil && len(size.parts) > 0 && wholeCircle(f) {
 		r.roundness(b, f, os, geo)
-		r.opening(b, f, os)
+		r.opening(b, f, geo)
 	}
 }
 
@@ -45,6 +48,13 @@ func (r *ride) round(b *book, x roundArc) ([]obs, circle, *entry) {
 	}
 	ps := pointsOf(os)
 	h, err := fitHyper(ps)
+	if err == nil && x.whole != nil {
+		if halves := r.ridden(x.whole, h); len(halves[0]) >= 3 && len(halves[1]) >= 3 {
+			os = append(halves[0], halves[1]...)
+			ps = pointsOf(os)
+			h, err = fitHyper(ps)
+		}
+	}
 	if err != nil {
 		b.cannot(size, err.Error())
 		b.cannot(place, err.Error())
@@ -58,9 +68,9 @@ func (r *ride) round(b *book, x roundArc) ([]obs, circle, *entry) {
 		return os, geo, nil
 	}
 	size.value = 2 * h.radius
-	size.parts = append(r.d.of(radial(os, geo, g, 0, 0, 2)), part{fromRiding, math.Pow(x.shapeless(geo.rms, r.d.white), 2)})
+	size.parts = append(r.d.of(radial(os, geo, g, 0, 0, 2)), part{fromRiding, math.Pow(x.shapeless(geo.rms, r.d.white, len(os)), 2)})
 	b.add(size)
-	place.parts = []part{{fromRiding, math.Pow(x.shapeless(geo.rms, r.d.white)/2, 2)}}
+	place.parts = []part{{fromRiding, math.Pow(x.shapeless(geo.rms, r.d.white, len(os))/2, 2)}}
 	r.circlePlace(b, place, x.centre, os, geo, g)
 	return os, geo, &size
 }
@@ -68,12 +78,12 @@ func (r *ride) round(b *book, x roundArc) ([]obs, circle, *entry) {
 // shapeless is the doubt of a diameter, in metres, where the path is no circle: its best circle fix
 // by fix is not quite that metre by metre. On part of a circle what is left out at its ends, and
 // where it ends, tells far more.
-func (x roundArc) shapeless(rms, white float64) float64 {
+func (x roundArc) shapeless(rms, white float64, n int) float64 {
 	excess := math.Max(0, rms-1.2*white)
 	if x.z-x.a < 0.75*math.Pi*x.asked {
 		return 0.02 + partShape*excess
 	}
-	return 0.006 + 0.03*excess
+	return math.Hypot(0.006+0.06*excess, fewFixes*excess/float64(n))
 }
 
 // partShape was found by simulation (docs/MEASURES.md): a part of a circle whose path lies so far off

@@ -59,6 +59,7 @@ type roundArc struct {
 	a, z           float64
 	asked, nominal float64
 	centre         arena.Point
+	whole          *rideplan.Figure // where it goes all the way round: its ends are those of the ride, not of the plan
 }
 
 // part measures one half circle of a change by the same means as any half circle.
@@ -114,7 +115,7 @@ func (r *ride) newCircle(b *book, f *rideplan.Figure, c bendChange) {
 		return
 	}
 	e.value = geo.centre.Sub(arc.centre).Dot(c.u)
-	e.parts = append(r.d.of(radial(os, geo, g, c.u.X, c.u.Y, 0)), roundPart(geo))
+	e.parts = append(r.d.of(radial(os, geo, g, c.u.X, c.u.Y, 0)), r.roundPart(geo, geo, len(os)))
 	b.add(e)
 }
 

@@ -36,7 +36,7 @@ func (r *ride) roundness(b *book, f *rideplan.Figure, os []obs, c circle) {
 	}
 	// what is neither egg nor jitter, a spiral for instance, leaks into the egg: four times its half
 	other := math.Max(0, all-amp*amp/2-1.2*r.d.white*r.d.white)
-	e.parts = append(r.d.of(ws), part{fromRiding, 0.01*0.01 + 4*other})
+	e.parts = append(r.d.of(ws), part{fromRiding, 0.01*0.01 + 3*other + math.Pow(fewFixes*beyondJitter(c.rms, r.d.white)/n, 2)})
 	sd, _ := sum(e.parts)
 	e.value = math.Sqrt(math.Max(0, 16*amp*amp-2*sd*sd))
 	b.add(e)
@@ -44,10 +44,9 @@ func (r *ride) roundness(b *book, f *rideplan.Figure, os []obs, c circle) {
 
 // opening and closing are how far past its letter a circle was begun and ended, along the
 // line it starts from: where the circles through its first and its second half lie.
-func (r *ride) opening(b *book, f *rideplan.Figure, os []obs) {
+func (r *ride) opening(b *book, f *rideplan.Figure, whole circle) {
 	_, u, _ := r.dirs(float64(f.StartM) + 0.1)
-	half := len(os) / 2
-	for i, part := range [][]obs{os[:half], os[half:]} {
+	for i, part := range r.ridden(f, whole) {
 		e := entry{what: [2]string{"circle opening", "circle closing"}[i], letter: f.At, at: during(part), atM: [2]float64{float64(f.StartM), float64(f.EndM)}[i]}
 		ps := pointsOf(part)
 		c, err := fitHyper(ps)
@@ -62,13 +61,28 @@ func (r *ride) opening(b *book, f *rideplan.Figure, os []obs) {
 			continue
 		}
 		e.value = c.centre.Sub(f.Centre).Dot(u)
-		e.parts = append(r.d.of(radial(part, c, g, u.X, u.Y, 0)), roundPart(c))
+		e.parts = append(r.d.of(radial(part, c, g, u.X, u.Y, 0)), r.roundPart(c, whole, len(part)))
 		b.add(e)
 	}
 }
 
-// roundPart is the doubt of half a circle's place when the path is not round.
-func roundPart(c circle) part { return part{fromRiding, math.Pow(0.03+0.3*c.rms, 2)} }
+// roundPart is the doubt of half a circle's place when the path is not round: it lies as far off any
+// circle as jitter does not explain, and with few fixes it ends up to a step from where it should.
+// Where it ends is not sharp when the whole is no circle.
+func (r *ride) roundPart(c, whole circle, n int) part {
+	excess := beyondJitter(math.Max(c.rms, whole.rms), r.d.white)
+	return part{fromRiding, math.Pow(0.02+0.2*excess, 2) + math.Pow(fewFixes*excess/float64(n), 2)}
+}
+
+// beyondJitter is what lies off a fitted line beyond the jitter of the fixes.
+func beyondJitter(rms, white float64) float64 {
+	return math.Sqrt(math.Max(0, rms*rms-white*white))
+}
+
+// fewFixes is by how much a path that is no circle misleads where it is seen only in steps: its ends
+// lie up to a step from where they should, so this many times what lies off the circle over the number
+// of fixes (found by rides at one and two fixes a second).
+const fewFixes = 4.0
 
 // overshoot is how far the ride goes beyond a line that it turns onto, on the outside of the
 // turn, over the first metres of the line; less than nothing when it cuts in.

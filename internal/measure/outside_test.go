@@ -262,6 +262,9 @@ func TestRidesByAnotherHand(t *testing.T) {
 			}
 			rows[f.name].add(f)
 			all.add(f)
+			if f.known && f.name == os.Getenv("RINGCRAFT_SHOW") {
+				t.Logf("show sheet %s, recorder %d (%s %g Hz), movement %d %s: %.3f, give or take %.3f, true %.3f (%.1f): %s; %s", sheets[i].name, c, conditions[c].class, conditions[c].hz, f.number, f.What, f.val, *f.Sigma, f.truth, f.z(), f.Verdict, f.LimitedBy)
+			}
 			if f.known && (math.Abs(f.z()) > 3.5 && !f.holds() || f.wrong()) && os.Getenv("RINGCRAFT_WRONG") != "" {
 				t.Logf("sheet %s, recorder %d (%+v), movement %d %s: %.3f, give or take %.3f, true %.3f (%.1f): %s; wrong %t; %s", sheets[i].name, c, conditions[c], f.number, f.What, f.val, *f.Sigma, f.truth, f.z(), f.Verdict, f.wrong(), f.LimitedBy)
 			}

@@ -4,8 +4,6 @@ import (
 	"math"
 
 	"ringcraft/internal/gait"
-	"ringcraft/internal/rideplan"
-	"ringcraft/internal/terms"
 )
 
 // stretch is a piece of the plan ridden in one pace, away from its changes.
@@ -23,7 +21,15 @@ const (
 
 // stretches lists the pieces of the plan between two metres that are ridden in one pace at
 // its steady speed, on lines no tighter than a 15 m circle.
-func (r *ride) stretches(a, z float64) []stretch {
+func (r *ride) stretches(a, z float64) []stretch { return r.stretchesOn(a, z, bentLine) }
+
+const (
+	bentLine     = 0.14 // 1/m, a 15 m circle: bends from there on are ridden slower
+	straightLine = 0.05 // 1/m, a line that is as good as straight for a horse's speed
+)
+
+// stretchesOn is the same on lines that bend less than this.
+func (r *ride) stretchesOn(a, z, bent float64) []stretch {
 	ss := r.plan.Samples
 	var out []stretch
 	i := 0
@@ -32,13 +38,13 @@ func (r *ride) stretches(a, z float64) []stretch {
 	}
 	for i < len(ss) && float64(ss[i].M) <= z {
 		v := ss[i].Variety
-		if math.Abs(ss[i].Curvature) >= 0.14 {
+		if math.Abs(ss[i].Curvature) >= bent {
 			i++
 			continue
 		}
 		j := i
 		for j+1 < len(ss) && float64(ss[j+1].M) <= z && ss[j+1].Variety == v &&
-			math.Abs(float64(ss[j+1].Speed-ss[i].Speed)) <= fromChange*float64(ss[i].Speed) && math.Abs(ss[j+1].Curvature) < 0.14 {
+			math.Abs(float64(ss[j+1].Speed-ss[i].Speed)) <= fromChange*float64(ss[i].Speed) && math.Abs(ss[j+1].Curvature) < bent {
 			j++
 		}
 		if p := v.PaceOf(); p != gait.Halt && p != gait.ReinBack && ss[i].Speed > 0.5 {
@@ -207,44 +213,6 @@ func (r *ride) edgeCount(os []obs) int {
 	return int(clamp(math.Ceil(k), 1, math.Max(1, float64(n)/3)))
 }
 
-// bigger measures a medium, lengthened or extended pace: how much faster than the pace
-// before it, and how much of the distance it was held.
-func (r *ride) bigger(b *book, f *rideplan.Figure) {
-	if f.Between {
-		return // a few strides anywhere on the line: the plan's place binds nobody
-	}
-	a, z := float64(f.StartM), float64(f.EndM)
-	gain := entry{what: "gain", letter: f.At, atM: (a + z) / 2}
-	held := entry{what: "held", letter: f.At, atM: gain.atM, asked: 100}
-	base, ok := r.paceBefore(f)
-	var fast stretch
-	for _, s := range r.stretches(a, z) {
-		if s.variety == f.Variety && s.z-s.a > fast.z-fast.a {
-			fast = s
-		}
-	}
-	if !ok || fast.z-fast.a < shortestStretch {
-		return
-	}
-	vb0, vf0 := meanSpeed(r.planned(base.a, base.z)), meanSpeed(r.planned(fast.a, fast.z))
-	gain.asked = 100 * (vf0/vb0 - 1)
-	ob, cb := r.over(base.a, base.z)
-	of, cf := r.over(fast.a, fast.z)
-	gain.at, held.at = during(of), during(of)
-	if len(ob) < 4 || len(of) < 4 || cb < 0.6 || cf < 0.6 {
-		why := "too little of the pace and of the one before was recorded"
-		b.cannot(gain, why)
-		b.cannot(held, why)
-		return
-	}
-	wb, vb := r.speedWeights(ob)
-	wf, vf := r.speedWeights(of)
-	gain.value = 100 * (vf/vb - 1)
-	gain.parts = append(r.d.of(joined(wb, -100*vf/(vb*vb), wf, 100/vb)), part{fromRiding, 1e4 * (r.unlikeMean(of, vf)/(vb*vb) + r.unlikeMean(ob, vb)*math.Pow(vf/(vb*vb), 2))})
-	b.add(gain)
-	r.heldShare(b, held, of, vb, vf0-vb0)
-}
-
 // joined scales and joins two sets of weights in time order.
 func joined(a []weight, ka float64, b []weight, kb float64) []weight {
 	out := make([]weight, 0, len(a)+len(b))
@@ -255,25 +223,6 @@ func joined(a []weight, ka float64, b []weight, kb float64) []weight {
 		out = append(out, weight{w.t, w.at, kb * w.wx, kb * w.wy})
 	}
 	return out
-}
-
-// paceBefore finds the steady stretch of the same pace nearest before (else after) a figure.
-func (r *ride) paceBefore(f *rideplan.Figure) (stretch, bool) {
-	var best stretch
-	for _, s := range r.stretches(math.Max(0, float64(f.StartM)-60), float64(f.StartM)) {
-		if s.variety != f.Variety && s.variety.PaceOf() == f.Variety.PaceOf() && s.z-s.a >= shortestStretch {
-			best = s
-		}
-	}
-	if best.z > 0 {
-		return best, true
-	}
-	for _, s := range r.stretches(float64(f.EndM), float64(f.EndM)+60) {
-		if s.variety != f.Variety && s.variety.PaceOf() == f.Variety.PaceOf() && s.z-s.a >= shortestStretch {
-			return s, true
-		}
-	}
-	return best, false
 }
 
 // heldShare is the share of the stretch on which at least half of the gain was kept that the
@@ -386,9 +335,4 @@ func worst(list []piece) (sd float64) {
 		sd = math.Max(sd, x.sd)
 	}
 	return sd
-}
-
-// isBigger says whether a figure is a pace to be shown bigger than the one before.
-func isBigger(k terms.Kind) bool {
-	return k == terms.MediumPace || k == terms.ExtendedPace || k == terms.Lengthened
 }

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"ringcraft/internal/arena"
-	"ringcraft/internal/gait"
 	"ringcraft/internal/rideplan"
 )
 
@@ -191,40 +190,6 @@ func (t *teller) approach(f *rideplan.Figure, i int) {
 	t.say("halt approach", f.At, 6*(sxy-sx*sy/w)/(sxx-sx*sx/w))
 }
 
-// bigger is how much faster a bigger pace was than the one before it, and the share of its
-// stretch on which half of the gain at its best was kept.
-func (t *teller) bigger(f *rideplan.Figure) {
-	a, z := t.steadyOf(f.Variety, float64(f.StartM), float64(f.EndM), false)
-	b, y := t.otherBefore(f)
-	if z-a < 6 || y-b < 6 {
-		return
-	}
-	base, fast := t.meanSpeed(b, y), t.meanSpeed(a, z)
-	t.say("gain", f.At, 100*(fast/base-1))
-	const parts = 80
-	var v [parts]float64
-	for k := range v {
-		v[k] = t.meanSpeed(a+(z-a)*float64(k)/parts, a+(z-a)*float64(k+1)/parts)
-	}
-	var best, sum float64
-	for k := range v {
-		sum += v[k]
-		if k >= parts/4 {
-			sum -= v[k-parts/4]
-		}
-		if k >= parts/4-1 {
-			best = math.Max(best, sum/(parts/4))
-		}
-	}
-	kept := 0.0
-	for k := range v {
-		if v[k] > (base+best)/2 {
-			kept += 100.0 / parts
-		}
-	}
-	t.say("held", f.At, kept)
-}
-
 func (t *teller) meanSpeed(a, z float64) float64 {
 	return (z - a) / (t.timeAt(z) - t.timeAt(a)) * t.longer(a, z)
 }
@@ -253,41 +218,4 @@ func (t *teller) timeAt(m float64) float64 {
 		return t.at[i]
 	}
 	return t.leave[i-1] + (m-cs[i-1].m)/d*(t.at[i]-t.leave[i-1])
-}
-
-// otherBefore is the last stretch of another form of the same pace before a figure, else the
-// first after it.
-func (t *teller) otherBefore(f *rideplan.Figure) (a, z float64) {
-	if a, z = t.steadyOf(f.Variety, math.Max(0, float64(f.StartM)-60), float64(f.StartM), true); z > a {
-		return a, z
-	}
-	return t.steadyOf(f.Variety, float64(f.EndM), float64(f.EndM)+60, true)
-}
-
-// steadyOf is a stretch at one steady speed on easy lines between two metres, eased at its
-// ends: the longest in a variety, or (other) the last in another variety of its pace.
-func (t *teller) steadyOf(v gait.Variety, from, to float64, other bool) (a, z float64) {
-	ss := t.r.plan.Samples
-	for i := 0; i < len(ss); i++ {
-		if float64(ss[i].M) < from || math.Abs(ss[i].Curvature) >= 0.14 {
-			continue
-		}
-		if float64(ss[i].M) > to {
-			break
-		}
-		j := i
-		for j+1 < len(ss) && float64(ss[j+1].M) <= to && ss[j+1].Variety == ss[i].Variety &&
-			math.Abs(float64(ss[j+1].Speed-ss[i].Speed)) <= 0.04*float64(ss[i].Speed) && math.Abs(ss[j+1].Curvature) < 0.14 {
-			j++
-		}
-		x, y := float64(ss[i].M), float64(ss[j].M)
-		ok := ss[i].Speed > 0.5
-		ease := math.Max(0, math.Min(3, (y-x-6)/2))
-		x, y = x+ease, y-ease
-		if ok && !other && ss[i].Variety == v && y-x > z-a || ok && other && ss[i].Variety != v && ss[i].Variety.PaceOf() == v.PaceOf() && y-x >= 6 {
-			a, z = x, y
-		}
-		i = j
-	}
-	return a, z
 }
