@@ -7,7 +7,6 @@ import (
 	"ringcraft/internal/arena"
 	"ringcraft/internal/gait"
 	"ringcraft/internal/rideplan"
-	"ringcraft/internal/terms"
 )
 
 // LegFaults states what a horse does with its legs in single movements. The zero value does as asked.
@@ -36,7 +35,10 @@ type walker struct {
 
 // step draws the stride that begins at t and returns when the next begins.
 func (w *walker) step(t gait.Seconds) gait.Seconds {
-	f := w.tr.stepping(w.plan, t-w.going.Late)
+	f := w.tr.stepping(w.plan, t)
+	if late := w.tr.stepping(w.plan, t-w.going.Late); !f.still && f.variety != gait.ReinBackVar && late.variety != gait.ReinBackVar {
+		f = late // standing and going back are of body and legs at once
+	}
 	hz := w.rate(f)
 	if hz == 0 || f.still {
 		return t + 0.05
@@ -87,12 +89,12 @@ func (w *walker) settledIn(p gait.Pace) bool {
 // of the last stride perhaps only one.
 func (w *walker) reinBack(t gait.Seconds, f footing) gait.Seconds {
 	end := t
-	for g := f; g.variety == gait.ReinBackVar && !g.still; g = w.tr.stepping(w.plan, end-w.going.Late) {
+	for g := f; g.variety == gait.ReinBackVar && !g.still; g = w.tr.stepping(w.plan, end) {
 		end += 0.02
 	}
 	n := 4
 	for _, fig := range w.plan.MovementByNumber(f.movement).Figures {
-		if fig.Kind == terms.ReinBack && fig.Count > 0 {
+		if fig.Kind == "rein-back" && fig.Count > 0 {
 			n = fig.Count
 		}
 	}
@@ -144,9 +146,9 @@ func (f *footing) figuresAt(mv *rideplan.Movement, at arena.Metres) {
 	}
 	for _, fig := range mv.Figures {
 		switch fig.Kind {
-		case terms.TurnOnHaunches, terms.WalkPirouette, terms.CanterPirouette:
+		case "turn on the haunches", "walk pirouette", "canter pirouette":
 			f.turning = f.turning || fig.StartM <= at && at <= fig.EndM
-		case terms.SimpleChange:
+		case "simple change":
 			f.simple = f.simple || fig.StartM-3 <= at && at <= fig.EndM+3
 		}
 	}
