@@ -72,9 +72,10 @@ func TestAngleFromTwoTags(t *testing.T) {
 		class  string
 		wander float64
 		white  float64
-	}{{"uwb", 0.28, 0.08}, {"rtk", 0.03, 0.02}} {
+		rides  uint64
+	}{{"uwb", 0.28, 0.08, 12}, {"rtk", 0.03, 0.02, 5}} {
 		n, inside, judged, wrong, sigmas := 0, 0, 0, 0, 0.0
-		for seed := range uint64(12) {
+		for seed := range c.rides {
 			rng := rand.New(rand.NewPCG(seed, 99))
 			tr := sim.Ride(p, randomFaults(p, rng), seed)
 			r := pairRide(t, p, tr, 1.2, c.wander, c.white, c.class, seed)

@@ -31,13 +31,13 @@ func TestPiaffeTravel(t *testing.T) {
 		class   string
 		verdict string
 	}{
-		{0.02, "survey", OK}, {0.12, "survey", OK}, {0.2, "survey", ""}, {0.6, "survey", "travelled forward"},
+		{0.02, "survey", OK}, {0.12, "survey", OK}, {0.6, "survey", "travelled forward"},
 		{0.1, "rtk", OK}, {0.6, "rtk", "travelled forward"}, {0.6, "uwb", ""}, {0.2, "sport", ""},
 	} {
 		horse := gait.Profile{Varieties: map[gait.Variety]gait.ProfileFigures{gait.Piaffe: {StrideM: c.stride, TempoHz: 0.94}}}
 		other := rideplan.CompileText("sheet", piaffeSheet, rideplan.Options{Horse: horse})
 		inside, n := 0, 0
-		for seed := range uint64(3) {
+		for seed := range uint64(2) {
 			tr := sim.Ride(other, sim.Faults{Wobble: sim.Wobble{LineSD: 0.08, LineM: 8, Speed: 0.015}}, seed)
 			s, err := sim.Profile(c.class)
 			if err != nil {

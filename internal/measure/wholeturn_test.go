@@ -12,7 +12,7 @@ import (
 // beginning.
 func TestTurnDurationIsOfTheWholeTurn(t *testing.T) {
 	p := compiled(t, turnsSheet)
-	for seed := range uint64(4) {
+	for seed := range uint64(2) {
 		tr := sim.Ride(p, sim.Faults{Turns: []sim.TurnFault{{Movement: 5, Size: 1, Longer: 3}}}, seed)
 		r := ridden(t, p, tr, sim.Sensor{WhiteSD: 0.02, Heading: true, HeadingSDDeg: 1.5}, "survey", seed)
 		m := find(Ride(p, r, Options{}).Of(5), "turn duration")
