@@ -70,7 +70,7 @@ func inRound(mv *rideplan.Movement, m float64) bool {
 // A corner is read over so many metres either side of its nearest point: less where the recorder is
 // fine enough for it, so that the shape of the corner matters less. What it leaves is in metres.
 const (
-	cornerReach, cornerShape = 3.0, 0.1
+	cornerReach, cornerShape = 3.0, 0.06
 	closeReach, closeShape   = 1.8, 0.03
 	// wanderAtCorner is the slow error up to which a ride cannot seem to pass outside the boards' corner,
 	// where the distance from it would grow again.

@@ -35,8 +35,12 @@ func (r *ride) roundness(b *book, f *rideplan.Figure, os []obs, c circle) {
 		ws[i] = weight{o.t, o.at, k * u.X, k * u.Y}
 	}
 	// what is neither egg nor jitter, a spiral for instance, leaks into the egg: four times its half
-	other := math.Max(0, all-amp*amp/2-1.2*r.d.white*r.d.white)
-	e.parts = append(r.d.of(ws), part{fromRiding, 0.01*0.01 + 3*other + math.Pow(fewFixes*beyondJitter(c.rms, r.d.white)/n, 2)})
+	// (the recorder's wander is counted beside it: within so short a time it walks at random, with this
+	// variance about its mean)
+	seconds := os[len(os)-1].t - os[0].t
+	wander := r.d.wander * r.d.wander * math.Min(1, seconds/(3*r.d.tau))
+	other := math.Max(0, all-amp*amp/2-1.2*r.d.white*r.d.white-wander)
+	e.parts = append(r.d.of(ws), part{fromRiding, 0.01*0.01 + 2*other + math.Pow(fewFixes*beyondJitter(c.rms, r.d.white)/n, 2)})
 	sd, _ := sum(e.parts)
 	e.value = math.Sqrt(math.Max(0, 16*amp*amp-2*sd*sd))
 	b.add(e)
@@ -71,7 +75,7 @@ func (r *ride) opening(b *book, f *rideplan.Figure, whole circle) {
 // Where it ends is not sharp when the whole is no circle.
 func (r *ride) roundPart(c, whole circle, n int) part {
 	excess := beyondJitter(math.Max(c.rms, whole.rms), r.d.white)
-	return part{fromRiding, math.Pow(0.02+0.2*excess, 2) + math.Pow(fewFixes*excess/float64(n), 2)}
+	return part{fromRiding, math.Pow(0.015+0.15*excess, 2) + math.Pow(fewFixes*excess/float64(n), 2)}
 }
 
 // beyondJitter is what lies off a fitted line beyond the jitter of the fixes.
