@@ -103,7 +103,7 @@ func (b *book) blank(e entry) Measure {
 	tol := e.tolerance()
 	m := Measure{What: b.name(e.what, e.letter), Unit: tol.Unit, ToleranceSource: tol.Source}
 	m.Tolerance, m.Asked = ptr(tol.around(e.asked)), ptr(e.asked)
-	if math.IsNaN(e.asked) {
+	if math.IsNaN(e.asked) || math.IsInf(e.asked, 0) {
 		m.Asked, m.Tolerance = nil, nil
 	}
 	if e.nominal != 0 {

@@ -139,10 +139,11 @@ func (r *ride) speedOver(list []stretch) (p usualPace, ok bool) {
 		p.ws = joined(p.ws, 1, ws, t)
 		p.unlike += t * t * r.unlikeMean(os, v)
 	}
+	p.planned = plannedWay / plannedSeconds // what is asked does not hang on what was recorded
 	if seconds <= 0 || plannedSeconds <= 0 {
 		return p, false
 	}
-	p.speed, p.planned, p.unlike = way/seconds, plannedWay/plannedSeconds, p.unlike/(seconds*seconds)
+	p.speed, p.unlike = way/seconds, p.unlike/(seconds*seconds)
 	p.ws = joined(p.ws, 1/seconds, nil, 0)
 	return p, true
 }
