@@ -77,6 +77,17 @@ func (b *book) add(e entry) {
 	b.list = append(b.list, m)
 }
 
+// addBelow is add, and returns the measure when its value is surely below a bound.
+func (b *book) addBelow(e entry, bound float64) *Measure {
+	b.add(e)
+	m := &b.list[len(b.list)-1]
+	sd, _ := sum(e.parts)
+	if m.Value == nil || !(tail((bound-e.value)/sd) >= sure) {
+		return nil
+	}
+	return m
+}
+
 // cannot writes down a measure that the recording cannot show, with the reason.
 func (b *book) cannot(e entry, why string) {
 	m := b.blank(e)

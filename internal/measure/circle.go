@@ -20,7 +20,7 @@ func (r *ride) circle(b *book, f *rideplan.Figure) {
 		arc.whole = f
 	}
 	os, geo, size := r.round(b, arc)
-	if size != nil && len(size.parts) > 0 && wholeCircle(f) {
+	if size != nil && len(size.parts) > 0 && arc.whole != nil {
 		r.roundness(b, f, os, geo)
 		r.opening(b, f, geo)
 	}

@@ -92,7 +92,7 @@ func (r *ride) paceBefore(f *rideplan.Figure) []stretch {
 				if len(out) > 0 && out[0].variety != s.variety {
 					out = nil // the pace next to the figure is the one that it is compared with
 				}
-				out = append(out, s.within(r.fromChange(s, -1), r.fromChange(s, 1)))
+				out = append(out, s.within(r.leftOutAt(s, -1), r.leftOutAt(s, 1)))
 			}
 			if len(out) > 0 {
 				return out
@@ -102,8 +102,8 @@ func (r *ride) paceBefore(f *rideplan.Figure) []stretch {
 	return nil
 }
 
-// fromChange is how much is left out at an end of a stretch: more where another pace follows.
-func (r *ride) fromChange(s stretch, side float64) float64 {
+// leftOutAt is how much is left out at an end of a stretch: more where another pace follows.
+func (r *ride) leftOutAt(s stretch, side float64) float64 {
 	const looks = 5.0
 	middle := (s.a + s.z) / 2
 	for d := 0.5; d <= looks; d += 0.5 {

@@ -118,14 +118,8 @@ func (r *ride) angle(b *book, f *rideplan.Figure) {
 // addAngle adds an angle of the body and names one to the other side than asked, which is no angle
 // that is merely too little.
 func (b *book) addAngle(e entry) {
-	n := len(b.list)
-	b.add(e)
-	if len(b.list) == n || b.list[n].Value == nil {
-		return
-	}
 	tol := tolerances[e.what]
-	sd, _ := sum(e.parts)
-	if m := &b.list[n]; m.Verdict == tol.Low && tail((-tol.around(e.asked)-e.value)/sd) >= sure {
+	if m := b.addBelow(e, -tol.around(e.asked)); m != nil && m.Verdict == tol.Low {
 		m.Verdict = wrongSide
 	}
 }

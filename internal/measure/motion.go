@@ -82,11 +82,11 @@ func (r *ride) motionTempo(b *book, e entry, v gait.Variety) {
 	// stride, any part of it, that belongs to another at either end
 	e.parts = []part{{fromMotion, math.Pow(60/mean/(n*mean), 2)*(2*beatSD*beatSD+sd*sd*2/3) + math.Pow(sensorClock*60/mean, 2)}}
 	b.add(e)
-	r.evenness(b, regular, v.PaceOf(), 100*sd/mean, n)
+	r.regularity(b, regular, v.PaceOf(), 100*sd/mean, n)
 }
 
-// evenness is the spread of single strides, freed of what makes measured strides more even than they are.
-func (r *ride) evenness(b *book, e entry, p gait.Pace, spread, n float64) {
+// regularity is the spread of single strides, freed of what makes measured strides more even than they are.
+func (r *ride) regularity(b *book, e entry, p gait.Pace, spread, n float64) {
 	k, sd := r.rec.Strides.Unmixed(p)
 	// likeness of neighbours also draws their mean after them: the spread of few about it is smaller yet
 	e.value = spread * math.Sqrt(k/(1-clamp((k-1)/n, 0, 0.5)))
@@ -188,7 +188,7 @@ func (r *ride) lead(b *book, f *rideplan.Figure) {
 // sideSD is the doubt of a lead whose side is right with probability p: beside a tolerance of a half
 // the verdict is then as probable as the side.
 func sideSD(p float64) float64 {
-	return 0.5 / (math.Sqrt2 * math.Erfinv(2*clamp(p, 0.51, 0.9999)-1))
+	return countSD(2*clamp(p, 0.51, 0.9999) - 1)
 }
 
 // countSD is the doubt of a whole number that is right with probability p.

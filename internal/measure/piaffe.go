@@ -65,13 +65,7 @@ const (
 
 // addTravel adds how far a piaffe travelled and names one that went back.
 func (b *book) addTravel(e entry) {
-	n := len(b.list)
-	b.add(e)
-	if len(b.list) == n || b.list[n].Value == nil {
-		return
-	}
-	sd, _ := sum(e.parts)
-	if m := &b.list[n]; tail((slowingTook-leastBack-e.value)/sd) >= sure {
+	if m := b.addBelow(e, slowingTook-leastBack); m != nil {
 		m.Verdict = creptBack
 	}
 }

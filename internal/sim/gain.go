@@ -74,7 +74,7 @@ func (t *teller) usualBefore(f *rideplan.Figure) float64 {
 			var way, seconds float64
 			var v gait.Variety
 			for _, g := range t.goings(in[0], in[1], bent) {
-				if g.variety == f.Variety || g.variety.PaceOf() != f.Variety.PaceOf() || g.eased(3, 3, 6).z-g.eased(3, 3, 6).a < 6 {
+				if eased := g.eased(3, 3, 6); g.variety == f.Variety || g.variety.PaceOf() != f.Variety.PaceOf() || eased.z-eased.a < 6 {
 					continue
 				}
 				if g.variety != v {
