@@ -114,6 +114,7 @@ func printReview(w io.Writer, d *report.ReviewDoc) {
 			fmt.Fprintln(w, "    "+lossLine(l))
 		}
 	}
+	printPaces(w, d)
 	printCollectives(w, d.Collectives)
 	for i, k := range d.Causes {
 		if i == 0 {
@@ -126,6 +127,27 @@ func printReview(w io.Writer, d *report.ReviewDoc) {
 	}
 	for _, n := range append(append([]string(nil), d.Notes...), d.Cautions...) {
 		fmt.Fprintln(w, n)
+	}
+}
+
+func printPaces(w io.Writer, d *report.ReviewDoc) {
+	rows, _ := report.PaceRows(d)
+	for i, r := range rows {
+		if i == 0 {
+			fmt.Fprintln(w, "\nPaces over the whole ride (in brackets: usual for this horse)")
+		}
+		fmt.Fprintf(w, "    %s, %s\n", r.Name, r.For)
+		for _, x := range []struct {
+			name, unit string
+			c          report.PaceCell
+		}{{"speed", "m/s", r.Speed}, {"tempo", "strides/min", r.Tempo}, {"spread of strides", "%", r.Spread}, {"stride", "m", r.Stride}} {
+			if x.c.Value != "" {
+				fmt.Fprintf(w, "        %s %s\n", x.name, x.c.Words(x.unit))
+			}
+		}
+		if r.Words != "" {
+			fmt.Fprintln(w, "        "+r.Words)
+		}
 	}
 }
 

@@ -106,7 +106,8 @@ func (r *reviewer) measure(ctx context.Context) error {
 	}
 	r.notes(ridden.Notes)
 	r.problems(outsideTheBoards(r.in.Track.Name, r.out.Plan, ridden))
-	r.out.Measures = measure.Ride(r.out.Plan, ridden, measure.Options{Horse: r.horse.Profile})
+	horse := measure.Options{Horse: r.horse.Profile}
+	r.out.Measures, r.out.Paces = measure.Ride(r.out.Plan, ridden, horse), measure.Paces(r.out.Plan, ridden, horse)
 	return nil
 }
 
@@ -216,7 +217,7 @@ func (r *reviewer) result() *ReviewResult {
 	}
 	doc := report.BuildReview(report.ReviewInput{
 		Plan: r.out.Plan, SheetText: string(r.in.Sheet.Data), Rules: id, Simulated: r.in.Simulated,
-		Ridden: r.out.Ridden, Measures: r.out.Measures, Placed: r.out.Placed, Card: r.out.Card, Total: r.total,
+		Ridden: r.out.Ridden, Measures: r.out.Measures, Paces: r.out.Paces, Placed: r.out.Placed, Card: r.out.Card, Total: r.total,
 		Diagnosis: r.out.Diagnosis, Spans: r.spans, Problems: r.out.Problems, Cautions: append(r.twoRides(), r.veryLow()...),
 	})
 	r.out.Doc = &doc

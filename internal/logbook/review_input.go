@@ -56,6 +56,7 @@ type ReviewResult struct {
 	Plan      *rideplan.Plan
 	Ridden    *match.Ridden
 	Measures  measure.Set
+	Paces     []measure.PaceRidden
 	Placed    *remarks.Placed
 	Card      judging.Card
 	Rules     *judging.Rules

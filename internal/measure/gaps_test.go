@@ -38,6 +38,9 @@ func TestGapsLeaveNumbersThatCanBeWritten(t *testing.T) {
 		if _, err := json.Marshal(set); err != nil {
 			t.Errorf("gaps of 8 s every %.0f s: %v", s.GapEvery, err)
 		}
+		if _, err := json.Marshal(Paces(p, r, Options{})); err != nil {
+			t.Errorf("paces, gaps of 8 s every %.0f s: %v", s.GapEvery, err)
+		}
 		for _, m := range set {
 			for _, x := range m.Measures {
 				if x.What != "gain" && x.What != "held" || x.Asked == nil {

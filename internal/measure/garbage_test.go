@@ -2,6 +2,7 @@ package measure
 
 import (
 	"context"
+	"encoding/json"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -44,6 +45,9 @@ func TestGarbage(t *testing.T) {
 			}
 		}
 		t.Logf("trial %d rate %g: on plan %d of %d, %d departures, %d spans", trial, rate, on, len(r.Fixes), len(r.Departures), len(r.Spans))
+		if _, err := json.Marshal(Paces(p, r, Options{})); err != nil {
+			t.Errorf("trial %d, paces: %v", trial, err)
+		}
 		for _, m := range Ride(p, r, Options{}) {
 			for _, x := range m.Measures {
 				if x.Value != nil && (x.Sigma == nil || !(*x.Sigma >= 0) || math.IsInf(*x.Sigma, 0) || math.IsNaN(*x.Value)) {

@@ -85,18 +85,24 @@ func (r *ride) motionTempo(b *book, e entry, v gait.Variety) {
 	r.regularity(b, regular, v.PaceOf(), 100*sd/mean, n)
 }
 
-// regularity is the spread of single strides, freed of what makes measured strides more even than they are.
+// regularity is the spread of single strides over a movement's main stretch.
 func (r *ride) regularity(b *book, e entry, p gait.Pace, spread, n float64) {
+	e.value, e.parts = r.unmixedSpread(p, spread, n, 1)
+	b.add(e)
+}
+
+// unmixedSpread is the spread of n single strides in so many unbroken runs, in percent, freed of what
+// makes measured strides more even than they are, with its doubt.
+func (r *ride) unmixedSpread(p gait.Pace, spread, n, runs float64) (value float64, parts []part) {
 	k, sd := r.rec.Strides.Unmixed(p)
 	// likeness of neighbours also draws their mean after them: the spread of few about it is smaller yet
-	e.value = spread * math.Sqrt(k/(1-clamp((k-1)/n, 0, 0.5)))
-	ends := 2 / (n * n)                   // a stride more or less at either end
+	value = spread * math.Sqrt(k/(1-clamp((k-1)*runs/n, 0, 0.5)))
+	ends := 2 * runs / (n * n)            // a stride more or less at either end
 	shared := (k - 1) * (k - 1) / (4 * n) // what these strides share with their neighbours, against what all do
-	e.parts = []part{
-		{fromMotion, e.value*e.value*(ends+shared) + 0.2*0.2},
-		{fromMixing, math.Pow(e.value*sd/(2*k), 2)},
+	return value, []part{
+		{fromMotion, value*value*(ends+shared) + 0.2*0.2},
+		{fromMixing, math.Pow(value*sd/(2*k), 2)},
 	}
-	b.add(e)
 }
 
 // motionTransition places a change between trot and canter by motion data.

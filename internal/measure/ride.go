@@ -20,8 +20,7 @@ func Ride(p *rideplan.Plan, rec *match.Ridden, o Options) Set {
 	if p == nil || rec == nil || len(rec.Fixes) == 0 {
 		return nil
 	}
-	r := &ride{plan: p, rec: rec, d: doubtOf(rec), opts: o}
-	r.d.carried = carriedOf(p, rec)
+	r := newRide(p, rec, o)
 	out := make(Set, 0, len(p.Movements))
 	for i := range p.Movements {
 		mv := &p.Movements[i]
@@ -32,6 +31,12 @@ func Ride(p *rideplan.Plan, rec *match.Ridden, o Options) Set {
 		out = append(out, Movement{Number: mv.Number, Measures: b.list})
 	}
 	return out
+}
+
+func newRide(p *rideplan.Plan, rec *match.Ridden, o Options) *ride {
+	r := &ride{plan: p, rec: rec, d: doubtOf(rec), opts: o}
+	r.d.carried = carriedOf(p, rec)
+	return r
 }
 
 func (r *ride) hasSpan(n int) bool {

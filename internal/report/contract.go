@@ -24,10 +24,12 @@ type ReviewDoc struct {
 	Total       *ReviewTotal       `json:"total"` // null without marks
 	Causes      []diagnose.Cause   `json:"causes"`
 	Recording   *ReviewRecording   `json:"recording"` // null without a recording
-	Departures  []ReviewDeparture  `json:"departures"`
-	Notes       []string           `json:"notes"`
-	Cautions    []string           `json:"cautions"`
-	Problems    []sheet.Problem    `json:"problems"`
+	// Paces are the varieties of walk, trot and canter over the whole ride, in the order of the sheet.
+	Paces      []measure.PaceRidden `json:"paces"`
+	Departures []ReviewDeparture    `json:"departures"`
+	Notes      []string             `json:"notes"`
+	Cautions   []string             `json:"cautions"`
+	Problems   []sheet.Problem      `json:"problems"`
 }
 
 // ReviewMovement is one movement of a review. Times are on the ride's clock.

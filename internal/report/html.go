@@ -31,6 +31,7 @@ var htmlPages = sync.OnceValue(func() *template.Template {
 		"told":    Told,
 		"untold":  untoldWords,
 		"lacks":   NotRecorded,
+		"paces":   func(d *ReviewDoc) []PaceRow { rows, _ := PaceRows(d); return rows },
 		"findout": func() string { return FindOut },
 	}).Parse(pageHTML)) // embedded; the tests execute every template
 })

@@ -25,6 +25,7 @@ type ReviewInput struct {
 	Simulated bool
 	Ridden    *match.Ridden
 	Measures  measure.Set
+	Paces     []measure.PaceRidden
 	Placed    *remarks.Placed
 	Card      judging.Card
 	Total     *ReviewTotal
@@ -40,7 +41,7 @@ func BuildReview(in ReviewInput) ReviewDoc {
 	d := ReviewDoc{
 		Schema: "ringcraft.review/1", Sheet: in.Plan.Name, SheetText: in.SheetText, Simulated: in.Simulated, Rules: in.Rules,
 		Movements: []ReviewMovement{}, Phases: []remarks.Phase{}, Elsewhere: []remarks.Remark{},
-		Total: in.Total, Causes: []diagnose.Cause{}, Departures: []ReviewDeparture{},
+		Total: in.Total, Causes: []diagnose.Cause{}, Paces: []measure.PaceRidden{}, Departures: []ReviewDeparture{},
 		Notes: []string{}, Cautions: []string{}, Problems: []sheet.Problem{},
 	}
 	spans := in.Spans
@@ -48,6 +49,7 @@ func BuildReview(in ReviewInput) ReviewDoc {
 		spans = in.Ridden.Spans
 		d.Recording = reviewRecording(in.Ridden)
 		d.Departures = reviewDepartures(in.Ridden)
+		d.Paces = append(d.Paces, in.Paces...)
 	}
 	for i := range in.Plan.Movements {
 		d.Movements = append(d.Movements, reviewMovement(&in.Plan.Movements[i], in, spans))
