@@ -46,6 +46,7 @@ var readers = map[string]string{
 	"internal/track/gpx.go":           "FuzzGPX",
 	"internal/track/import.go":        "FuzzGPX FuzzNMEA FuzzCSV FuzzFIT",
 	"internal/track/nmea.go":          "FuzzNMEA",
+	"internal/track/part.go":          "FuzzPart",
 	"internal/track/text.go":          "FuzzGPX FuzzNMEA FuzzCSV FuzzFIT",
 	"internal/jobs/command.go":        "FuzzProgress",
 	"internal/web/gate.go":            "FuzzSession",

@@ -22,6 +22,8 @@ type rideKeepCmd struct {
 	Track      string `help:"The recording: GPX, FIT, NMEA or CSV. Needs consent." placeholder:"F"`
 	Motion     string `help:"Accelerometer and gyroscope beside the positions, on the same clock: CSV." placeholder:"F.csv"`
 	Tag        string `help:"Which tag of a recording with several." placeholder:"ID"`
+	From       string `help:"Where in the recording the ride begins, roughly, when it holds more than the ride: minutes and seconds of its clock." placeholder:"12:30"`
+	To         string `help:"Where in the recording it ends, roughly." placeholder:"19:00"`
 	Recorder   string `help:"Class of recorder: survey, uwb, rtk, sport, phone or unknown." placeholder:"CLASS"`
 	Worn       string `help:"Where the recorder sat: body, helmet, pocket, saddle or poll." placeholder:"PLACE"`
 	Arena      string `help:"Surveyed letters of the arena." placeholder:"F.json"`
@@ -97,7 +99,7 @@ func (o *rideKeepCmd) keep(c *console, book *logbook.Book, sheetText string, fil
 		kind = logbook.Show
 	}
 	return book.AddRide(c.ctx, logbook.NewRide{CombinationID: pair, SheetID: sh, Date: date, Kind: kind, Place: o.Place, Recorder: o.Recorder, Rules: o.Rules,
-		Files: files, Worn: o.Worn, Tag: o.Tag, Consent: &logbook.GivenConsent{By: o.GivenBy, Guardian: o.Guardian}})
+		Files: files, Worn: o.Worn, Tag: o.Tag, From: o.From, To: o.To, Consent: &logbook.GivenConsent{By: o.GivenBy, Guardian: o.Guardian}})
 }
 
 func (o *rideKeepCmd) pair(c *console, book *logbook.Book) (string, error) {

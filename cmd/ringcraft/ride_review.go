@@ -15,6 +15,8 @@ type rideReviewCmd struct {
 	Track      string   `help:"The recording: GPX, FIT, NMEA or CSV." placeholder:"F"`
 	Motion     string   `help:"Accelerometer and gyroscope beside the positions, on the same clock: CSV." placeholder:"F.csv"`
 	Tag        string   `help:"Which tag of a recording with several." placeholder:"ID"`
+	From       string   `help:"Where in the recording the ride begins, roughly, when it holds more than the ride: minutes and seconds of its clock." placeholder:"12:30"`
+	To         string   `help:"Where in the recording it ends, roughly." placeholder:"19:00"`
 	Recorder   string   `help:"Class of recorder: survey, uwb, rtk, sport, phone or unknown." default:"unknown" placeholder:"CLASS"`
 	Worn       string   `help:"Where the recorder sat: body, helmet, pocket, saddle or poll." placeholder:"PLACE"`
 	Arena      string   `help:"Surveyed letters of the arena." placeholder:"F.json"`
@@ -56,9 +58,12 @@ func (o *rideReviewCmd) Run(c *console) error {
 }
 
 func (o *rideReviewCmd) input() (logbook.ReviewInput, error) {
-	in := logbook.ReviewInput{Recorder: o.Recorder, Place: o.Worn, Tag: o.Tag, Rules: o.Rules, Simulated: o.Simulated, CommentaryOffsetS: o.Begins}
+	in := logbook.ReviewInput{Recorder: o.Recorder, Place: o.Worn, Tag: o.Tag, From: o.From, To: o.To, Rules: o.Rules, Simulated: o.Simulated, CommentaryOffsetS: o.Begins}
 	if _, err := track.ClassByName(o.Recorder); err != nil {
 		return in, usageError{"--recorder: " + err.Error()}
+	}
+	if _, err := track.ParsePart(o.From, o.To); err != nil {
+		return in, usageError{"--from, --to: " + err.Error()}
 	}
 	text, err := readFile(o.Sheet)
 	if err != nil {

@@ -165,6 +165,19 @@ func (r *reviewer) notes(words []string) {
 // recording imports the positions and joins the motion given beside them. A motion file that
 // cannot be read is reported and left out; the positions stand without it.
 func (r *reviewer) recording() (*track.Track, error) {
+	part, err := track.ParsePart(r.in.From, r.in.To)
+	if err != nil {
+		return nil, err
+	}
+	t, err := r.whole()
+	if err != nil {
+		return nil, err
+	}
+	return part.Cut(t)
+}
+
+// whole is the recording with nothing cut off: only then is it known when the motion was begun beside it.
+func (r *reviewer) whole() (*track.Track, error) {
 	t, err := importTrack(r.in.Track, r.in.Tag)
 	if err != nil || r.in.Motion == nil {
 		return t, err
@@ -233,7 +246,7 @@ func (r *reviewer) twoRides() []string {
 	if words == "" {
 		return nil
 	}
-	return []string{strings.ToUpper(words[:1]) + words[1:] + ". To have both, cut the recording in two."}
+	return []string{strings.ToUpper(words[:1]) + words[1:] + ". To have the earlier one, give the recording once more and say to which minute it lasted (--to, or the field in the form)."}
 }
 
 // veryLow warns of movements heading for a zero or a very low mark, with what rescues them.

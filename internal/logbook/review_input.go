@@ -33,6 +33,8 @@ type ReviewInput struct {
 	Recorder, Place string
 	// Tag chooses one of several tags in a recording, "" the only or the longest one.
 	Tag string
+	// From and To bound the part of the recording that is the ride, on its clock (12:30, 1:02:30); "" is open.
+	From, To string
 	// Rules names the rule set; "" takes the sheet's own, then the club rules.
 	Rules string
 	// Simulated labels a recording that a simulator made.

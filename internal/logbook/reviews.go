@@ -84,6 +84,7 @@ func (g given) input(history []diagnose.RideFacts) ReviewInput {
 		case RoleTrack:
 			in.Track = file
 			in.Place, in.Tag = wornOf(f.Media)
+			in.From, in.To = partOf(f.Media)
 		case RoleMotion:
 			in.Motion = file
 		case RoleArena:
@@ -157,6 +158,9 @@ func (g given) stamp() string {
 			fmt.Fprintf(h, "%q %q %q\n", f.Role, f.Blob, f.Name)
 			if worn, tag := wornOf(f.Media); worn+tag != "" {
 				fmt.Fprintf(h, "%q %q\n", worn, tag)
+			}
+			if from, to := partOf(f.Media); from+to != "" {
+				fmt.Fprintf(h, "part %q %q\n", from, to)
 			}
 		}
 	}

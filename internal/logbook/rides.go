@@ -39,6 +39,8 @@ type NewRide struct {
 	// Worn is where the recorder sat (body, helmet, pocket, saddle or poll), "" when not said; Tag
 	// names one of several tags in the recording.
 	Worn, Tag string
+	// From and To bound the part of the recording that is the ride, on its clock (12:30, 1:02:30); "" is open.
+	From, To string
 	// Consent is what was said when the rider was asked about the recording; nil when it was noted
 	// before.
 	Consent *GivenConsent
@@ -66,7 +68,7 @@ func (b *Book) AddRide(ctx context.Context, n NewRide) (Ride, error) {
 	if n.Watch {
 		r.Opened = b.Now()
 	}
-	wornTrack(n.Files, n.Worn, n.Tag)
+	wornTrack(n.Files, n.Worn, n.Tag, n.From, n.To)
 	if !n.Consent.said() { // asked before a large recording is read
 		if err := b.askConsent(ctx, b.Store, pair.RiderID, n.Files, nil); err != nil {
 			return Ride{}, err
@@ -109,7 +111,7 @@ func checkRide(n *NewRide) error {
 			return Wrap(Invalid, err, "the recorder %q is not known", n.Recorder)
 		}
 	}
-	if err := checkWorn(n.Worn, n.Tag); err != nil {
+	if err := checkWorn(n.Worn, n.Tag, n.From, n.To); err != nil {
 		return err
 	}
 	if n.Rules != "" {

@@ -8,11 +8,14 @@ import (
 	"ringcraft/internal/track"
 )
 
-// Where a recorder sat and which of its tags is meant belong to the recording, so they are kept with
-// its file, as parameters of its media type: "text/csv; tag=7; worn=helmet".
+// Where a recorder sat, which of its tags is meant and which part of it is the ride belong to the
+// recording, so they are kept with its file, as parameters of its media type:
+// "text/csv; tag=7; worn=helmet; from=12:30".
 const (
 	wornParam = "worn"
 	tagParam  = "tag"
+	fromParam = "from"
+	toParam   = "to"
 )
 
 // WornPlaces lists where a recorder can sit.
@@ -24,7 +27,10 @@ func WornPlaces() []string {
 	return out
 }
 
-func checkWorn(worn, tag string) error {
+func checkWorn(worn, tag, from, to string) error {
+	if _, err := track.ParsePart(from, to); err != nil {
+		return Wrap(Invalid, err, "which part of the recording is the ride")
+	}
 	if worn != "" && worn != "body" {
 		if _, err := track.PlaceByName(worn); err != nil {
 			return Wrap(Invalid, err, "where the recorder sat, %q, is not known; allowed: %s", worn, strings.Join(WornPlaces(), ", "))
@@ -36,14 +42,13 @@ func checkWorn(worn, tag string) error {
 	return nil
 }
 
-// wornTrack writes both into the media type of the recording.
-func wornTrack(files []GivenFile, worn, tag string) {
+// wornTrack writes them into the media type of the recording.
+func wornTrack(files []GivenFile, worn, tag, from, to string) {
 	params := map[string]string{}
-	if worn != "" {
-		params[wornParam] = worn
-	}
-	if tag = strings.TrimSpace(tag); tag != "" {
-		params[tagParam] = tag
+	for name, value := range map[string]string{wornParam: worn, tagParam: tag, fromParam: from, toParam: to} {
+		if value = strings.TrimSpace(value); value != "" {
+			params[name] = value
+		}
 	}
 	if len(params) == 0 {
 		return
@@ -60,13 +65,22 @@ func wornTrack(files []GivenFile, worn, tag string) {
 	}
 }
 
-// wornOf reads them back; both are "" when nothing was said.
+// wornOf reads the first two back; both are "" when nothing was said.
 func wornOf(media string) (worn, tag string) {
 	_, params, err := mime.ParseMediaType(media)
 	if err != nil {
 		return "", ""
 	}
 	return params[wornParam], params[tagParam]
+}
+
+// partOf reads back which part of the recording is the ride, as it was typed; "" for an end that was not.
+func partOf(media string) (from, to string) {
+	_, params, err := mime.ParseMediaType(media)
+	if err != nil {
+		return "", ""
+	}
+	return params[fromParam], params[toParam]
 }
 
 // Worn says where the recorder of a ride sat and which tag was meant; "" for what was not said.

@@ -104,6 +104,24 @@ const tagJitter = 0.06
 
 var errNowhere = errors.New("the recording follows the sheet nowhere for as long as one movement; is it another test or another arena?")
 
+// nowhere is errNowhere with what helps.
+func (a *aligner) nowhere() error { return fmt.Errorf("%w%s", errNowhere, a.sayWhen()) }
+
+// muchLonger is how many times as long as the test a recording lasts of which it is worth asking when
+// in it the test was ridden.
+const muchLonger = 1.5
+
+// sayWhen asks for the minutes of the ride where the recording holds much more than it; "" where it does not.
+func (a *aligner) sayWhen() string {
+	fs := a.track.Fixes
+	lasts := float64(fs[len(fs)-1].T - fs[0].T)
+	if lasts < muchLonger*float64(a.plan.Total) {
+		return ""
+	}
+	return fmt.Sprintf("; the recording runs from %s to %s and the test takes about %s: if you know roughly when it was ridden, say from which minute to which, and only that is searched",
+		track.Clock(fs[0].T), track.Clock(fs[len(fs)-1].T), track.Clock(track.Seconds(a.plan.Total)))
+}
+
 // aligner holds what the steps of Align share.
 type aligner struct {
 	plan     *rideplan.Plan
@@ -135,7 +153,7 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	ride := c.oneRide(path)
 	ps := follow(a.plan, c, es, path)
 	if !anyOn(ps) {
-		return nil, errNowhere
+		return nil, a.nowhere()
 	}
 	a.bodyPlaces(ps)
 	onFixes(fixes, ps, c)
@@ -148,7 +166,7 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	wanderOf(out, a.noise.WanderDoubt)
 	out.Spans = spansOf(a.plan, ps, out.Noise, missing)
 	if len(out.Spans) == 0 {
-		return nil, errNowhere
+		return nil, a.nowhere()
 	}
 	out.Strides = a.strides(ps)
 	out.Notes = a.notes(out.Strides)

@@ -60,7 +60,7 @@ func near(t *track.Track, p *rideplan.Plan, o Options, n noise) (*track.Track, e
 // placeable refuses a recording that is too long to be placed by the ride itself.
 func placeable(t *track.Track) error {
 	if n := len(t.Fixes); n > 0 && t.Fixes[n-1].T-t.Fixes[0].T > longestByRide {
-		return fmt.Errorf("the recording lasts %.1f h; one that has to be placed by the ride itself may last %.0f h: cut it to the ride, or survey two letters or more",
+		return fmt.Errorf("the recording lasts %.1f h; one that has to be placed by the ride itself may last %.0f h: cut it to the ride, say from which minute to which it was, or survey two letters or more",
 			float64(t.Fixes[n-1].T-t.Fixes[0].T)/3600, longestByRide/3600)
 	}
 	return nil

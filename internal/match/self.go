@@ -55,11 +55,11 @@ func (a *aligner) placeByRide(ctx context.Context, mayMirror bool) (rigid, Place
 	}
 	best := cs[0]
 	if per := best.cost / float64(len(es)); per > worstFit || len(best.pairs) < len(es)/4 {
-		return rigid{}, Placement{}, errors.New("the recording follows the sheet in no position; is it this test, and in an arena of this size?")
+		return rigid{}, Placement{}, errors.New("the recording follows the sheet in no position; is it this test, and in an arena of this size?" + a.sayWhen())
 	}
 	for _, c := range cs[1:] {
 		if differs(best.r, c.r, es) && c.cost-best.cost < clearlyBetter {
-			return rigid{}, Placement{}, fmt.Errorf("two placings of the recording fit the sheet alike (%s); %s", between(best.r, c.r), settles(best.r, c.r))
+			return rigid{}, Placement{}, fmt.Errorf("two placings of the recording fit the sheet alike (%s); %s", between(best.r, c.r), settles(best.r, c.r)+a.sayWhen())
 		}
 	}
 	best = a.polish(best)

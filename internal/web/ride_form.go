@@ -16,7 +16,7 @@ type rideFormView struct {
 	Recorder, MarkedBy         string
 	Taught                     bool
 	Recorders, Places          []recorderChoice
-	Worn, Tag                  string
+	Worn, Tag, From, To        string
 	Ask                        consentAsk
 	Message                    string
 	Problems                   []logbook.Problem
@@ -102,11 +102,11 @@ func (s *server) rideSave(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := rideFormView{SheetID: f["sheet"], Date: f["date"], Kind: f["kind"], Place: f["place"], Recorder: f["recorder"],
-		MarkedBy: f["marked_by"], Taught: f["taught"] != "", HadFiles: len(files) > 0, Worn: f["worn"], Tag: f["tag"],
+		MarkedBy: f["marked_by"], Taught: f["taught"] != "", HadFiles: len(files) > 0, Worn: f["worn"], Tag: f["tag"], From: f["from"], To: f["to"],
 		Ask: consentAsk{By: f["agreed_by"], Guardian: f["guardian"] != ""}}
 	n := logbook.NewRide{CombinationID: r.PathValue("id"), SheetID: v.SheetID, Date: logbook.Date(v.Date), Kind: logbook.RideKind(v.Kind),
 		Place: v.Place, Recorder: v.Recorder, MarkedBy: v.MarkedBy, Taught: v.Taught, Files: files, Watch: f["watch"] != "",
-		Worn: v.Worn, Tag: v.Tag, Consent: consentGiven(f)}
+		Worn: v.Worn, Tag: v.Tag, From: v.From, To: v.To, Consent: consentGiven(f)}
 	ride, err := s.book.AddRide(r.Context(), n)
 	switch logbook.CodeOf(err) {
 	case "":

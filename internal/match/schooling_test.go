@@ -1,0 +1,253 @@
+package match_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
+	"testing"
+
+	"ringcraft/internal/arena"
+	"ringcraft/internal/match"
+	"ringcraft/internal/rideplan"
+	"ringcraft/internal/sim"
+	"ringcraft/internal/testkit"
+	"ringcraft/internal/track"
+)
+
+// A trainer starts the recorder when the horse is led in and stops it when it is led out. This is
+// such an hour: circles, the whole track, serpentines, diagonals, parts of the test and walk breaks, ridden
+// from point to point by a rider who turns no tighter than the pace allows; nothing of it is known to the aligner.
+
+type schoolPoint struct{ t, x, y float64 }
+
+type schooling struct {
+	p       *rideplan.Plan
+	rng     *rand.Rand
+	out     []schoolPoint
+	heading float64
+}
+
+// ride goes through points at a speed, turning no tighter than 3 m.
+func (s *schooling) ride(speed float64, pts ...arena.Point) {
+	const dt = 0.1
+	for _, to := range pts {
+		for range 1200 {
+			l := s.out[len(s.out)-1]
+			dx, dy := float64(to.X)-l.x, float64(to.Y)-l.y
+			if math.Hypot(dx, dy) < 1.5 {
+				break
+			}
+			turn := math.Remainder(math.Atan2(dy, dx)-s.heading, 2*math.Pi)
+			most := speed * dt / 3
+			s.heading += math.Max(-most, math.Min(most, turn))
+			s.out = append(s.out, schoolPoint{l.t + dt, l.x + speed*dt*math.Cos(s.heading), l.y + speed*dt*math.Sin(s.heading)})
+		}
+	}
+}
+
+func (s *schooling) stand(seconds float64) {
+	for range int(10 * seconds) {
+		l := s.out[len(s.out)-1]
+		s.out = append(s.out, schoolPoint{l.t + 0.1, l.x, l.y})
+	}
+}
+
+// school rides for about that many seconds more.
+func (s *schooling) school(seconds float64) {
+	w, l := float64(s.p.Board.Width)/2-1.5, float64(s.p.Board.Length)
+	end := s.out[len(s.out)-1].t + seconds
+	for s.out[len(s.out)-1].t < end {
+		speed := []float64{1.6, 3.2, 3.2, 3.2, 5.0}[s.rng.IntN(5)]
+		side := float64(1 - 2*s.rng.IntN(2))
+		var pts []arena.Point
+		switch s.rng.IntN(8) {
+		case 0, 1: // circles
+			r := 4 + 5*s.rng.Float64()
+			cx, cy := side*(w-r), r+2+(l-2*r-4)*s.rng.Float64()
+			for k := range 8 * (1 + s.rng.IntN(4)) {
+				a := side * float64(k) * math.Pi / 4
+				pts = append(pts, arena.Point{X: cx + side*r*math.Cos(a), Y: cy + r*math.Sin(a)})
+			}
+		case 2, 3: // the whole track
+			for range 1 + s.rng.IntN(2) {
+				pts = append(pts, arena.Point{X: side * w, Y: 4}, arena.Point{X: side * w, Y: l - 4}, arena.Point{X: -side * w, Y: l - 3}, arena.Point{X: -side * w, Y: 4})
+			}
+		case 4: // a serpentine
+			n := 3 + s.rng.IntN(3)
+			for k := range n {
+				x := side * w
+				if k%2 == 1 {
+					x = -x
+				}
+				y := l * (float64(k) + 0.5) / float64(n)
+				pts = append(pts, arena.Point{X: x, Y: y - 3}, arena.Point{X: x, Y: y + 3})
+			}
+		case 5: // a diagonal
+			pts = append(pts, arena.Point{X: side * w, Y: 6}, arena.Point{X: -side * w, Y: l - 6})
+		case 6: // a part of the test
+			from := s.rng.IntN(len(s.p.Samples) * 3 / 4)
+			m := float64(s.p.Samples[from].M)
+			for k := range 10 + s.rng.IntN(30) {
+				pts = append(pts, s.p.SampleAtM(arena.Metres(m+4*float64(k))).Point)
+			}
+		case 7: // a break
+			if s.rng.IntN(2) == 0 {
+				s.stand(10 + 50*s.rng.Float64())
+			}
+			speed = 1.5
+			for range 4 {
+				pts = append(pts, arena.Point{X: w * (2*s.rng.Float64() - 1), Y: 3 + (l-6)*s.rng.Float64()})
+			}
+		}
+		s.ride(speed, pts...)
+	}
+}
+
+// test rides the sheet and returns when it began and ended.
+func (s *schooling) test(seed uint64) (from, to float64) {
+	tr := sim.Ride(s.p, sim.Faults{Wobble: sim.Wobble{LineSD: 0.2, Speed: 0.04}}, seed)
+	first := tr.Samples[0].Point
+	s.ride(3, first.Sub(arena.Point{Y: 14}), first.Sub(arena.Point{Y: 3}))
+	from = s.out[len(s.out)-1].t + 1
+	for _, x := range tr.Samples {
+		s.out = append(s.out, schoolPoint{from + float64(x.T), float64(x.X), float64(x.Y)})
+	}
+	s.heading = math.Pi / 2
+	return from, s.out[len(s.out)-1].t
+}
+
+// record writes latitude and longitude at a rate, turned somehow on the earth, with white and wandering error.
+func (s *schooling) record(hz, white, wander, tau float64) []byte {
+	const lat0, lon0 = 51.3, 9.5
+	turn := 2 * math.Pi * s.rng.Float64()
+	sin, cos := math.Sincos(turn)
+	e2, phi := 0.00669437999, lat0*math.Pi/180
+	q := 1 - e2*math.Sin(phi)*math.Sin(phi)
+	north, east := 6378137*(1-e2)/math.Pow(q, 1.5), 6378137/math.Sqrt(q)*math.Cos(phi)
+	var b bytes.Buffer
+	b.WriteString("time,lat,lon\n")
+	var wx, wy float64
+	step := 1 / hz
+	keep := math.Exp(-step / tau)
+	wx, wy = wander*s.rng.NormFloat64(), wander*s.rng.NormFloat64()
+	k := 0
+	for t := 0.0; t < s.out[len(s.out)-1].t; t += step {
+		for k+1 < len(s.out) && s.out[k+1].t <= t {
+			k++
+		}
+		g := wander * math.Sqrt(1-keep*keep)
+		wx, wy = keep*wx+g*s.rng.NormFloat64(), keep*wy+g*s.rng.NormFloat64()
+		x, y := s.out[k].x+wx+white*s.rng.NormFloat64(), s.out[k].y+wy+white*s.rng.NormFloat64()
+		fmt.Fprintf(&b, "%.2f,%.9f,%.9f\n", t, lat0+(sin*x+cos*y)/north*180/math.Pi, lon0+(cos*x-sin*y)/east*180/math.Pi)
+	}
+	return b.Bytes()
+}
+
+type schoolClass struct {
+	name              string
+	hz, white, wander float64
+	tau               float64
+}
+
+func schoolSheets(t testing.TB) []*rideplan.Plan {
+	var out []*rideplan.Plan
+	for _, pattern := range []string{"*.sheet", "published/*.sheet"} {
+		files, err := filepath.Glob(filepath.Join(testkit.Root(t), "sheets", pattern))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range files {
+			text, err := os.ReadFile(f)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if p := rideplan.CompileText(filepath.Base(f), string(text), rideplan.Options{}); p.Total >= 200 && p.Total < 480 {
+				out = append(out, p)
+			}
+		}
+	}
+	return out
+}
+
+// TestSchoolingHour: what a whole recording of a lesson gives without surveyed letters: the ride that was
+// ridden, or a refusal in words, and never another stretch. RINGCRAFT_SCHOOLING is how many of each, RINGCRAFT_MINUTES how long.
+func TestSchoolingHour(t *testing.T) {
+	n, _ := strconv.Atoi(os.Getenv("RINGCRAFT_SCHOOLING"))
+	minutes := []float64{20, 40, 60, 90}
+	if m, err := strconv.ParseFloat(os.Getenv("RINGCRAFT_MINUTES"), 64); err == nil {
+		minutes = []float64{m}
+	}
+	if n == 0 {
+		n, minutes = 1, []float64{20}
+	}
+	sheets := schoolSheets(t)
+	for _, c := range []schoolClass{{"rtk", 5, 0.02, 0.03, 120}, {"sport", 10, 0.3, 0.8, 120}, {"phone", 1, 0.5, 3, 180}} {
+		for _, m := range minutes {
+			for _, named := range []bool{false, true} {
+				right, refused, wrong := 0, 0, 0
+				for i := range n {
+					p := sheets[(i*7+int(m))%len(sheets)]
+					switch schoolOne(t, p, c, m, named, uint64(100*i)+uint64(m)) {
+					case "right":
+						right++
+					case "wrong":
+						wrong++
+					default:
+						refused++
+					}
+				}
+				t.Logf("%s, %.0f min, minutes named %v: %d right, %d refused, %d wrong", c.name, m, named, right, refused, wrong)
+				if wrong > 0 {
+					t.Errorf("%s, %.0f min, minutes named %v: %d wrong", c.name, m, named, wrong)
+				}
+			}
+		}
+	}
+}
+
+// schoolOne rides one lesson and says what was made of it.
+func schoolOne(t *testing.T, p *rideplan.Plan, c schoolClass, minutes float64, named bool, seed uint64) string {
+	s := &schooling{p: p, rng: rand.New(rand.NewPCG(seed, 77)), out: []schoolPoint{{0, 0, 2}}, heading: math.Pi / 2}
+	spare := minutes*60 - float64(p.Total)
+	s.school(spare * (0.5 + 0.3*s.rng.Float64()))
+	from, to := s.test(seed)
+	s.school(minutes*60 - to)
+	rec := imported(t, s.record(c.hz, c.white, c.wander, c.tau))
+	if named { // as one remembers it: a minute or two off
+		part := track.Part{From: track.Seconds(from - 30 - 90*s.rng.Float64()), To: track.Seconds(to + 30 + 90*s.rng.Float64()), HasFrom: true, HasTo: true}
+		var err error
+		if rec, err = part.Cut(rec); err != nil {
+			t.Fatal(err)
+		}
+	}
+	r, err := match.Align(context.Background(), p, rec, match.Options{Class: c.name})
+	if err != nil {
+		t.Logf("%s, %s %.0f min, named %v: %v", p.Name, c.name, minutes, named, err)
+		return "refused"
+	}
+	a, z := float64(r.Spans[0].Start), float64(r.Spans[len(r.Spans)-1].End)
+	if math.Abs(a-from) > 15 || math.Abs(z-to) > 20 {
+		t.Logf("%s, %s %.0f min, named %v: %d of %d spans from %.0f to %.0f s, ridden from %.0f to %.0f s", p.Name, c.name, minutes, named, len(r.Spans), len(p.Movements), a, z, from, to)
+		return "wrong"
+	}
+	// half a turn wrong: fixes of the ride near the middle must lie on the truth
+	at := 0.5 * (from + to)
+	k := 0
+	for k+1 < len(s.out) && s.out[k].t < at {
+		k++
+	}
+	for _, f := range r.Fixes {
+		if math.Abs(float64(f.T)-at) < 0.6/c.hz {
+			if d := math.Hypot(float64(f.X)-s.out[k].x, float64(f.Y)-s.out[k].y); d > 6+4*c.wander {
+				t.Logf("%s, %s %.0f min, named %v: %.0f m off", p.Name, c.name, minutes, named, d)
+				return "wrong"
+			}
+		}
+	}
+	return "right"
+}
