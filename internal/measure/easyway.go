@@ -57,22 +57,14 @@ func (r *ride) steadySpeed(a, z, m float64) float64 {
 	return best
 }
 
-func (r *ride) easy(c rideplan.SpeedChange, a, z float64) *easyWay {
+// easy is the easy way for a rider who does a share of the plan's slowing down in bends.
+func (r *ride) easy(c rideplan.SpeedChange, a, z, share float64) *easyWay {
 	w := &easyWay{from: a}
 	sum := a
 	for s := a; s <= z+wayStep; s += wayStep {
-		k := clamp(r.planSpeed(s)/c.At(s), 0.3, 1.6)
+		k := math.Pow(clamp(r.planSpeed(s)/c.At(s), 0.3, 1.6), share)
 		w.cum, w.slow = append(w.cum, sum), append(w.slow, k)
 		sum += wayStep / k
-	}
-	return w
-}
-
-// plainWay counts every metre alike.
-func plainWay(a, z float64) *easyWay {
-	w := &easyWay{from: a}
-	for s := a; s <= z+wayStep; s += wayStep {
-		w.cum, w.slow = append(w.cum, s), append(w.slow, 1)
 	}
 	return w
 }

@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"ringcraft/internal/arena"
+	"ringcraft/internal/gait"
 	"ringcraft/internal/match"
 	"ringcraft/internal/rideplan"
 )
@@ -17,6 +18,8 @@ type ride struct {
 	opts Options
 
 	unevenShare float64 // see uneven; 0 until asked for
+	bends       *slowing
+	flats       map[gait.Variety]float64
 }
 
 // obs is a fix seen from the plan: how far along, how far to the left.

@@ -34,7 +34,7 @@ func (r *ride) smoothness(b *book, f *rideplan.Figure, ridden *riddenWay, way *e
 	for _, o := range ridden.os[at.lo:at.hi] {
 		slowed = math.Max(slowed, math.Abs(1-way.rate(o.m)))
 	}
-	bend := likeThePlan * slowed * math.Max(got.theta[2], got.theta[3])
+	bend := r.slowing().sd * slowed * math.Max(got.theta[2], got.theta[3])
 	v1, v2 := got.theta[2], got.theta[3]
 	elsewhere := math.Abs(v2-v1) * math.Min(1, math.Abs(off)/(smoothOver*(v1+v2)/2)) // a change that lies off metres from where it was found
 	e.parts = append(parts, part{fromRiding, bend*bend + elsewhere*elsewhere + evenFit*evenFit})

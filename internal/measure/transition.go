@@ -64,14 +64,15 @@ func (r *ride) transition(b *book, f *rideplan.Figure) {
 
 // placeChange finds the change of speed on the easy way around it.
 func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan.SpeedChange, a, z float64) {
-	way := r.easy(change, a, z)
+	asPlanned, bends := r.easy(change, a, z, 1), r.slowing()
+	way := r.easy(change, a, z, bends.share)
 	length := math.Abs(change.V2-change.V1) / math.Abs(change.Acc)
 	plan := r.planned(a, z)
 	if len(plan) < 8 {
 		b.cannot(e, "the plan's own change of speed is not clear here")
 		return
 	}
-	planWay := newRiddenWay(plan, way)
+	planWay := newRiddenWay(plan, asPlanned)
 	ref, ok := fitRamp(planWay, nil, e.atM, [3]prior{{change.V1, 0.1}, {change.V2, 0.1}, {length, 0.3}})
 	if !ok {
 		b.cannot(e, "the plan's own change of speed is not clear here")
@@ -100,7 +101,7 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan
 	if free.changesTwice(worst) {
 		b.cannot(e, "the speed changes more than once around here, so that none of the times is surely the change")
 		b.cannot(entry{what: "transition length", letter: f.At, asked: math.NaN(), at: e.at, atM: e.atM}, "which change of speed is the transition is not clear")
-		r.smoothness(b, f, ridden, way, free, worst, 0)
+		r.smoothness(b, f, ridden, asPlanned, free, worst, 0)
 		return
 	}
 	x, c, fromPriors := ridden.placeOf(got)
@@ -118,14 +119,14 @@ func (r *ride) placeChange(b *book, e entry, f *rideplan.Figure, change rideplan
 		e.parts = append(e.parts, part{fromRiding, more})
 	}
 	off := 0.0
-	if other, ok := placeOn(plainWay(a, z), plan, os, w, change, e.atM, known); ok {
-		off = likeThePlan * clamp(other-e.value, -beforeAfter/2, beforeAfter/2)
+	if other, ok := placeOn(r.easy(change, a, z, bends.share-otherShare), os, w, e.atM, known); ok {
+		off = bends.sd / otherShare * clamp(other-at, -beforeAfter/2, beforeAfter/2)
 		e.parts = append(e.parts, part{fromRiding, off * off})
 	}
 	e.at = instant(got.theta[0])
 	b.add(e)
 	r.lengthOfChange(b, f, ridden, w, free, e.atM, change.Acc)
-	r.smoothness(b, f, ridden, way, free, worst, off)
+	r.smoothness(b, f, ridden, asPlanned, free, worst, off)
 }
 
 // freeFit fits the change again with its seconds hardly held to the plan's; the first fit where that
@@ -165,29 +166,20 @@ func (w *riddenWay) placeOf(x *fit) (way float64, c []float64, fromPriors float6
 // nearMiddle is how many seconds either side of a change say where the ride is in the middle of it.
 const nearMiddle = 0.5
 
-// placeOn is the place of a change found on another way, in metres past the plan's own.
-func placeOn(way *easyWay, planned, os []obs, w *whitener, c rideplan.SpeedChange, letter float64, known [3]prior) (float64, bool) {
-	asked, ridden := newRiddenWay(planned, way), newRiddenWay(os, way)
-	ref, ok := fitRamp(asked, nil, letter, [3]prior{{c.V1, 0.1}, {c.V2, 0.1}, known[2]})
-	if !ok {
-		return 0, false
-	}
+// otherShare is by how much less slowing down in bends a change is placed again, to see what it does.
+const otherShare = 0.5
+
+// placeOn is the metre of the plan at which a change is found on another way.
+func placeOn(way *easyWay, os []obs, w *whitener, letter float64, known [3]prior) (float64, bool) {
+	ridden := newRiddenWay(os, way)
 	got, ok := fitRamp(ridden, w, letter, known)
 	if !ok {
 		return 0, false
 	}
 	there, _, _ := ridden.placeOf(got)
-	wanted, _, _ := asked.placeOf(ref)
-	a, _ := ridden.back(there)
-	b, _ := asked.back(wanted)
-	return a - b, true
+	m, _ := ridden.back(there)
+	return m, true
 }
-
-// likeThePlan is how far a rider's slowing down in bends is from the plan's, one standard
-// deviation as a share of it: some hardly slow down, some more than planned (assumption; the
-// simulated riders do between a fifth and 1.3 times as much). A change of pace beside a bend
-// is no surer than that.
-const likeThePlan = 0.4
 
 // unevenPlace is what the unevenness of a steady pace adds to the place of its change, in
 // metres, besides what the fit sees.
