@@ -3,7 +3,7 @@
 package measure
 
 // Version names the results of measuring.
-const Version = 3
+const Version = 4
 
 // Verdicts that are not named faults.
 const (
