@@ -99,7 +99,18 @@ func (o *rideKeepCmd) keep(c *console, book *logbook.Book, sheetText string, fil
 		kind = logbook.Show
 	}
 	return book.AddRide(c.ctx, logbook.NewRide{CombinationID: pair, SheetID: sh, Date: date, Kind: kind, Place: o.Place, Recorder: o.Recorder, Rules: o.Rules,
-		Files: files, Worn: o.Worn, Tag: o.Tag, From: o.From, To: o.To, Consent: &logbook.GivenConsent{By: o.GivenBy, Guardian: o.Guardian}})
+		Files: files, Worn: o.Worn, Tag: o.Tag, From: o.From, To: o.To, Tell: func(ps []logbook.Problem) { o.tell(c, ps) }, Consent: &logbook.GivenConsent{By: o.GivenBy, Guardian: o.Guardian}})
+}
+
+// tell shows what was noticed about the files; what there is to say of the sheet stands at its name in the book.
+func (o *rideKeepCmd) tell(c *console, ps []logbook.Problem) {
+	for _, f := range []string{o.Track, o.Motion, o.Arena, o.Commentary, o.Marks} {
+		for _, p := range ps {
+			if f != "" && p.File == filepath.Base(f) {
+				fmt.Fprintln(c.Err, p)
+			}
+		}
+	}
 }
 
 func (o *rideKeepCmd) pair(c *console, book *logbook.Book) (string, error) {

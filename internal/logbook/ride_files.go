@@ -46,7 +46,7 @@ func (b *Book) AddFilesTo(ctx context.Context, rideID string, a AddedFiles) erro
 		in.ride.Recorder = a.Recorder
 	}
 	in.files = append(in.files, a.Files...)
-	if err := b.readable(ctx, in); err != nil {
+	if err := b.readable(ctx, in, nil); err != nil {
 		return err
 	}
 	kept, err := b.putFiles(ctx, a.Files, b.Now())

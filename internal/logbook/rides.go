@@ -41,6 +41,8 @@ type NewRide struct {
 	Worn, Tag string
 	// From and To bound the part of the recording that is the ride, on its clock (12:30, 1:02:30); "" is open.
 	From, To string
+	// Tell, when set, hears what was noticed about files that could be read: warnings and notes.
+	Tell func([]Problem)
 	// Consent is what was said when the rider was asked about the recording; nil when it was noted
 	// before.
 	Consent *GivenConsent
@@ -75,7 +77,7 @@ func (b *Book) AddRide(ctx context.Context, n NewRide) (Ride, error) {
 		}
 	}
 	in := given{ride: r, pair: pair, sheet: sh, files: n.Files}
-	if err := b.readable(ctx, in); err != nil {
+	if err := b.readable(ctx, in, n.Tell); err != nil {
 		return Ride{}, err
 	}
 	return b.keepRide(ctx, r, pair.RiderID, n)
@@ -139,12 +141,16 @@ func checkRide(n *NewRide) error {
 }
 
 // readable reviews what is given and turns what cannot be read into an error.
-func (b *Book) readable(ctx context.Context, in given) error {
+func (b *Book) readable(ctx context.Context, in given, tell func([]Problem)) error {
 	res, err := ReviewRide(ctx, in.input(nil))
 	if err != nil {
 		return err
 	}
-	return inputError("what was given", res.Problems)
+	if err := inputError("what was given", res.Problems); err != nil || tell == nil {
+		return err
+	}
+	tell(res.Problems)
+	return nil
 }
 
 // TakeNotes adds notes sent from a phone, once each. It is acknowledged when they are on disk.

@@ -15,7 +15,7 @@ func (c *csvReader) finish(o ImportOptions) (*reading, error) {
 	r := c.r
 	r.rows, r.motion = c.rows, c.motion
 	if c.empty > 0 {
-		r.note("%d rows without a position were left out", c.empty)
+		r.leftOut(c.empty, "row", "without a position")
 	}
 	if len(c.motion) > 0 {
 		c.heldPositions()
@@ -123,7 +123,7 @@ func (c *csvReader) heldPositions() {
 		}
 	}
 	if n := len(c.rows) - len(out); n > 0 {
-		c.r.note("%d positions held over from the row before were left out", n)
+		c.r.leftOut(n, "position", "held over from the row before")
 	}
 	c.r.rows = out
 }

@@ -32,7 +32,7 @@ func (c *csvReader) open() error {
 	if at > 0 {
 		c.offset = strings.Count(seen[:starts[at]], "\n")
 		seen = seen[starts[at]:]
-		c.r.note("%d lines before the header were left out", at)
+		c.r.leftOut(at, "line", "before the header")
 	}
 	c.cr = csv.NewReader(io.MultiReader(strings.NewReader(seen), c.lines))
 	c.cr.Comma = delimiter(first)

@@ -135,7 +135,7 @@ func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 func (f *fitReader) finish() (*reading, error) {
 	r := f.r
 	if n := f.records - len(r.rows); n > 0 {
-		r.note("%d records without a position were left out", n)
+		r.leftOut(n, "record", "without a position")
 	}
 	if len(f.gyro) > 0 && len(r.motion) > 0 {
 		f.joinGyro()

@@ -45,6 +45,15 @@ func (r *reading) note(format string, args ...any) {
 	r.notes = append(r.notes, fmt.Sprintf(format, args...))
 }
 
+// leftOut notes how many of what was read do not count.
+func (r *reading) leftOut(n int, what, why string) {
+	if n == 1 {
+		r.note("1 %s %s was left out", what, why)
+		return
+	}
+	r.note("%d %ss %s were left out", n, what, why)
+}
+
 // Import reads one recording. The format is found from the content, never from a name. On any
 // error, a *Error that says where, there is no track. See the package's limits.
 func Import(r io.Reader, o ImportOptions) (*Track, error) {
@@ -195,7 +204,7 @@ func (r *reading) settle() error {
 	}
 	r.rows = out
 	if same > 0 {
-		r.note("%d positions repeat the time of the one before and were left out", same)
+		r.leftOut(same, "position", "with the time of the one before")
 	}
 	r.nowhere()
 	r.longestPart()
@@ -226,7 +235,7 @@ func (r *reading) settleMotion() error {
 	}
 	r.motion = out
 	if same > 0 {
-		r.note("%d motion samples repeat the time of the one before and were left out", same)
+		r.leftOut(same, "motion sample", "with the time of the one before")
 	}
 	if n := len(out); n > 1 && out[n-1].T-out[0].T > MaxSpan {
 		return &Error{Message: "the times span more than 7 days", Allowed: "at most 7 days"}

@@ -310,11 +310,11 @@ func TestImportForgives(t *testing.T) {
 	l := arenaRows(20)
 	l = append(l[:8], append([]string{l[7]}, l[8:]...)...)
 	tr := importText(t, strings.Join(l, "\r\n")+"\r\n\r\n")
-	if len(tr.Fixes) != 20 || len(tr.Notes) != 1 || !strings.Contains(tr.Notes[0], "1 positions repeat the time") {
+	if len(tr.Fixes) != 20 || len(tr.Notes) != 1 || !strings.Contains(tr.Notes[0], "1 position with the time of the one before was left out") {
 		t.Errorf("%d fixes, %q", len(tr.Fixes), tr.Notes)
 	}
 	tr = importText(t, "# exported\ntime,lat,lon\n0,,\n"+rows("", "%d,52.%05d,5", 12, func(i int) []any { return []any{i + 1, i} }))
-	if len(tr.Fixes) != 12 || !strings.Contains(tr.Notes[0], "1 rows without a position") {
+	if len(tr.Fixes) != 12 || !strings.Contains(tr.Notes[0], "1 row without a position") {
 		t.Errorf("%d fixes, %q", len(tr.Fixes), tr.Notes)
 	}
 }

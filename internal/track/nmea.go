@@ -286,10 +286,10 @@ func (n *nmeaReader) finish() (*reading, error) {
 		r.rows[i] = f.row
 	}
 	if n.bad > 0 {
-		r.note("%d sentences with a wrong or missing checksum were left out", n.bad)
+		r.leftOut(n.bad, "sentence", "with a wrong or missing checksum")
 	}
 	if n.noFix > 0 {
-		r.note("%d sentences without a position were left out", n.noFix)
+		r.leftOut(n.noFix, "sentence", "without a position")
 	}
 	n.qualityNotes()
 	return r, nil

@@ -59,7 +59,7 @@ func TestImportNMEA(t *testing.T) {
 		t.Errorf("heading east is %v %g", last.HasHeading, last.Heading)
 	}
 	notes := strings.Join(tr.Notes, "|")
-	for _, want := range []string{"2 sentences with a wrong or missing checksum", "1 sentences without a position", "20 positions with fixed carrier phase"} {
+	for _, want := range []string{"2 sentences with a wrong or missing checksum", "1 sentence without a position", "20 positions with fixed carrier phase"} {
 		if !strings.Contains(notes, want) {
 			t.Errorf("notes %q lack %q", notes, want)
 		}

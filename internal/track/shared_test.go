@@ -275,7 +275,7 @@ func TestSharedPocket(t *testing.T) {
 		}
 		dropped := 0
 		for _, n := range tr.Notes {
-			if strings.Contains(n, "repeat the time") {
+			if strings.Contains(n, "with the time of the one before") {
 				dropped = int(mustNumber(t, strings.Fields(n)[0]))
 			}
 		}
