@@ -57,6 +57,7 @@ func (r *ride) bigger(b *book, f *rideplan.Figure) {
 		why := "too little of the pace and of the one before was recorded"
 		b.cannot(gain, why)
 		b.cannot(held, why)
+		b.cannot(entry{what: "stride gain", letter: f.At, atM: gain.atM, at: gain.at, asked: math.NaN()}, why)
 		return
 	}
 	wf, vf := r.speedWeights(of)
@@ -65,6 +66,7 @@ func (r *ride) bigger(b *book, f *rideplan.Figure) {
 	riding := 2*math.Pow(elsewhere*vf/vb, 2) + r.unlikeMean(of, vf)/(vb*vb) + before.unlike*math.Pow(vf/(vb*vb), 2)
 	gain.parts = append(r.d.of(inTime(joined(before.ws, -100*vf/(vb*vb), wf, 100/vb))), part{fromRiding, 1e4 * riding})
 	b.add(gain)
+	r.strideGain(b, f, base, fast, gain)
 	r.heldShare(b, held, all, vb, before.planned*gain.asked/100)
 }
 

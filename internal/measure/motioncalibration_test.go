@@ -145,7 +145,7 @@ func motionRide(t *testing.T, p *rideplan.Plan, seed uint64) []compared {
 	g.LegFaults = legFaults(p, rng)
 	legs := tr.Legs(p, g, seed)
 	r := withMotion(t, p, tr, legs, sim.MotionSensor{RateHz: []float64{50, 100}[seed%2], Gyro: true, Place: os.Getenv("RINGCRAFT_PLACE")}, seed)
-	return motionTruth(p, tr, legs, Ride(p, r, Options{}))
+	return motionTruth(p, tr, legs, r, Ride(p, r, Options{}))
 }
 
 // withMotion is a simulated ride as an RTK receiver with heading and a motion sensor recorded it.
@@ -190,7 +190,7 @@ func paceIn(p *rideplan.Plan, movement int) gait.Pace {
 }
 
 // motionTruth pairs the motion measures with the legs.
-func motionTruth(p *rideplan.Plan, tr sim.Truth, legs sim.Legs, set Set) (out []compared) {
+func motionTruth(p *rideplan.Plan, tr sim.Truth, legs sim.Legs, r *match.Ridden, set Set) (out []compared) {
 	for _, mv := range set {
 		pace := paceIn(p, mv.Number)
 		for _, m := range mv.Measures {
@@ -214,6 +214,10 @@ func motionTruth(p *rideplan.Plan, tr sim.Truth, legs sim.Legs, set Set) (out []
 				if truth, ok := changeTruth(p, tr, legs, mv.Number, m); ok {
 					out = append(out, compared{m, mv.Number, truth})
 				}
+			case what == "stride gain":
+				if truth, ok := strideGainTruth(p, tr, legs, r, mv.Number); ok {
+					out = append(out, compared{m, mv.Number, truth})
+				}
 			case what == "lead":
 				if truth, ok := leadTruth(p, legs, mv.Number, float64(from+to)/2); ok {
 					out = append(out, compared{m, mv.Number, truth})
@@ -222,6 +226,35 @@ func motionTruth(p *rideplan.Plan, tr sim.Truth, legs sim.Legs, set Set) (out []
 		}
 	}
 	return out
+}
+
+// strideGainTruth is how much longer the legs' strides were over the stretches that the measure compares.
+func strideGainTruth(p *rideplan.Plan, tr sim.Truth, legs sim.Legs, rec *match.Ridden, movement int) (float64, bool) {
+	r := newRide(p, rec, Options{})
+	for i := range p.MovementByNumber(movement).Figures {
+		f := &p.MovementByNumber(movement).Figures[i]
+		if !isBigger(f.Kind) {
+			continue
+		}
+		base := r.paceBefore(f)
+		var whole stretch
+		for _, s := range r.stretches(float64(f.StartM), float64(f.EndM)) {
+			if s.variety == f.Variety && s.z-s.a > whole.z-whole.a {
+				whole = s
+			}
+		}
+		length := func(list []stretch) float64 {
+			x := PaceRidden{Variety: string(list[0].variety)}
+			for _, s := range list {
+				os, _ := r.over(s.a, s.z)
+				x.over = append(x.over, during(os))
+			}
+			return pacesTruth(tr, legs, x).length
+		}
+		v := 100 * (length([]stretch{whole.within(fromGain, fromGain)})/length(base) - 1)
+		return v, !math.IsNaN(v) // too few strides of the legs themselves
+	}
+	return 0, false
 }
 
 // lossTruth is the loss of tempo of the strides between two times against those of the ten seconds before.

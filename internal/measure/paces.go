@@ -91,64 +91,38 @@ func (r *ride) paceRidden(v gait.Variety, list []stretch) (x PaceRidden, ok bool
 	if known {
 		x.Speed.Usual = ptr(float64(usual.Speed))
 	}
-	var counted []stretch
-	var lists [][]float64
 	for _, s := range list {
-		os, covered := r.over(s.a, s.z)
-		if len(os) < 4 || covered < 0.6 {
-			continue
-		}
-		at := during(os)
-		x.over, x.Seconds = append(x.over, at), x.Seconds+at.to-at.from
-		if r.rec.Strides == nil {
-			continue
-		}
-		if d := durations(r.strideList(v.PaceOf(), at.from, at.to)); len(d) >= fewStrides {
-			counted, lists = append(counted, s), append(lists, d)
+		if os, covered := r.over(s.a, s.z); len(os) >= 4 && covered >= 0.6 {
+			at := during(os)
+			x.over, x.Seconds = append(x.over, at), x.Seconds+at.to-at.from
 		}
 	}
 	x.Seconds = math.Round(10*x.Seconds) / 10
-	switch {
-	case r.rec.Strides == nil:
+	if r.rec.Strides == nil {
 		x.Why = "no motion was recorded"
-	case len(lists) == 0:
-		x.Why = r.whyNot(v.PaceOf(), x.over[0].from, x.over[len(x.over)-1].to)
-	default:
-		r.strideFigures(&x, v, lists, counted, usual)
+		return x, true
 	}
+	l, ok := r.strideLength(v, list)
+	if !ok {
+		x.Why = r.whyNot(v.PaceOf(), x.over[0].from, x.over[len(x.over)-1].to)
+		return x, true
+	}
+	r.strideFigures(&x, v, l, usual)
 	return x, true
 }
 
 // strideFigures fills in what strides show: their rate, spread and length.
-func (r *ride) strideFigures(x *PaceRidden, v gait.Variety, lists [][]float64, counted []stretch, usual gait.Figures) {
-	var n, total, sq float64
-	for _, d := range lists {
-		mean, sd := meanSD(d)
-		n, total, sq = n+float64(len(d)), total+mean*float64(len(d)), sq+sd*sd*float64(len(d)-1)
-	}
-	k := float64(len(lists))
-	mean, sd := total/n, math.Sqrt(sq/math.Max(n-k, 1))
-	x.Strides = int(n)
-	// each stretch errs by the times of its ends, and by the part of a stride that belongs to another
-	ends := k * (2*beatSD*beatSD + sd*sd*2/3)
-	tempo := paceFigure(60/mean, part{fromMotion, math.Pow(60/(mean*mean*n), 2)*ends + math.Pow(sensorClock*60/mean, 2)})
-	value, parts := r.unmixedSpread(v.PaceOf(), 100*sd/mean, n, k)
+func (r *ride) strideFigures(x *PaceRidden, v gait.Variety, l lengthOf, usual gait.Figures) {
+	x.Strides = int(l.n)
+	tempo := paceFigure(60/l.mean, part{fromMotion, math.Pow(60/l.mean, 2) * (l.counted + sensorClock*sensorClock)})
+	value, parts := r.unmixedSpread(v.PaceOf(), 100*l.sd/l.mean, l.n, l.runs)
 	regular := paceFigure(value, parts...)
-	x.Tempo, x.Regular = &tempo, &regular
+	speed, _ := sum(append(r.d.of(inTime(l.ws)), part{fromRiding, l.unlike * l.speed * l.speed}))
+	length := PaceFigure{Value: round4(l.metres), Sigma: round4(l.metres * math.Hypot(speed/l.speed, tempo.Sigma/tempo.Value))}
 	if usual.StrideM > 0 {
-		x.Tempo.Usual = ptr(60 * float64(usual.Speed) / usual.StrideM)
+		tempo.Usual, length.Usual = ptr(60*float64(usual.Speed)/usual.StrideM), ptr(usual.StrideM)
 	}
-	p, ok := r.speedOver(counted)
-	if !ok || !(p.speed > 0) {
-		return
-	}
-	speed := paceFigure(p.speed, append(r.d.of(inTime(p.ws)), part{fromRiding, p.unlike})...)
-	length := PaceFigure{Value: round4(speed.Value * mean)}
-	length.Sigma = round4(length.Value * math.Hypot(speed.Sigma/speed.Value, tempo.Sigma/tempo.Value))
-	if usual.StrideM > 0 {
-		length.Usual = ptr(usual.StrideM)
-	}
-	x.Length = &length
+	x.Tempo, x.Regular, x.Length = &tempo, &regular, &length
 }
 
 // compareForms compares the bigger varieties of each pace with the one that most of it was ridden in
