@@ -13,7 +13,7 @@ import (
 type rideReviewCmd struct {
 	Sheet      string   `required:"" help:"The sheet that was ridden." placeholder:"FILE"`
 	Track      string   `help:"The recording: GPX, FIT, NMEA or CSV." placeholder:"F"`
-	Motion     string   `help:"Accelerometer and gyroscope beside the positions, on the same clock: CSV." placeholder:"F.csv"`
+	Motion     string   `help:"Accelerometer and gyroscope beside the positions, from the same device or another: CSV." placeholder:"F.csv"`
 	Tag        string   `help:"Which tag of a recording with several." placeholder:"ID"`
 	From       string   `help:"Where in the recording the ride begins, roughly, when it holds more than the ride: minutes and seconds of its clock." placeholder:"12:30"`
 	To         string   `help:"Where in the recording it ends, roughly." placeholder:"19:00"`

@@ -319,7 +319,8 @@ func (r *ride) reinSteps(b *book, f *rideplan.Figure, went backwards) {
 // stepsBetween counts the steps of a way back, and says whether a little more or less of it makes another count.
 func (r *ride) stepsBetween(went backwards) (n int, same, ok bool) {
 	same = true
-	for i, edge := range []float64{0, -stepEdge, stepEdge} {
+	most := math.Hypot(stepEdge, float64(r.rec.Strides.ClockSD))
+	for i, edge := range []float64{0, -most, most} {
 		k, seen := r.rec.Strides.Count(strides.Seconds(went.from-edge), strides.Seconds(went.to+edge), stepLeast, stepMost)
 		if !seen {
 			return 0, false, false

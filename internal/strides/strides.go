@@ -18,7 +18,7 @@ import (
 type Seconds = track.Seconds
 
 // Version names the results of the detector.
-const Version = 2
+const Version = 3
 
 // MinRate is the slowest motion in Hz that is read; with fewer samples a trot beat (2.7 Hz) and its
 // first overtone no longer show.
@@ -61,7 +61,7 @@ type Stride struct {
 // Span is a stretch in one pace (and one lead).
 type Span struct {
 	Start, End  Seconds
-	EdgeSD      Seconds // doubt of Start and End
+	EdgeSD      Seconds // doubt of Start and End on the clock of the positions
 	Pace        gait.Pace
 	Probability float64
 	Lead        string // canter with a gyroscope only; "" when it cannot be told
@@ -104,6 +104,7 @@ type Result struct {
 	Notes     []string // what was assumed of the sensor
 	Reason    string
 	Missing   [][2]Seconds // stretches without motion data
+	ClockSD   Seconds      // doubt of all times against those of the positions
 
 	sig *signal
 }
@@ -126,7 +127,7 @@ func Detect(t *track.Track, o Options) Result {
 		return r
 	}
 	s.orientByPath(t)
-	r.Missing, r.Notes = s.missing, s.notes
+	r.Missing, r.Notes, r.ClockSD = s.missing, s.notes, t.ClockSD
 	f := s.features()
 	states := classify(f, o.Expected)
 	r.Windows = windowsOf(f, states)
@@ -145,6 +146,10 @@ func Detect(t *track.Track, o Options) Result {
 		}
 	}
 	r.irregularities()
+	for i := range r.Spans {
+		sp := &r.Spans[i]
+		sp.EdgeSD = Seconds(math.Hypot(float64(sp.EdgeSD), float64(r.ClockSD)))
+	}
 	return r
 }
 

@@ -19,6 +19,7 @@ type clockReader struct {
 	// the days passed since the first.
 	daytime bool
 	last    float64
+	unnamed bool // a file without a header: the column has no name
 }
 
 // dayLayout is a time of day without a date.
@@ -79,6 +80,9 @@ func (c *clockReader) running(t time.Time) float64 {
 func (c *clockReader) name(t float64) string {
 	if c.text && !c.daytime {
 		return unixTime(t).Format("2006-01-02T15:04:05.000Z")
+	}
+	if c.unnamed {
+		return "time " + strconv.FormatFloat(t, 'f', -1, 64)
 	}
 	return c.head.raw + " " + strconv.FormatFloat(t, 'f', -1, 64)
 }

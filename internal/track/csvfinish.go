@@ -164,7 +164,11 @@ func (c *csvReader) settleClock() {
 	if c.clock.head.unit == "" {
 		var name string
 		if scale, name = timeScale(c.steps()); scale != 1 {
-			r.note("the time column %q gives no unit and was taken as %s", clip(c.clock.head.raw), name)
+			which := fmt.Sprintf("the time column %q", clip(c.clock.head.raw))
+			if c.clock.unnamed {
+				which = "the first column, taken as time,"
+			}
+			r.note("%s gives no unit and was taken as %s", which, name)
 		}
 	}
 	for _, rows := range [][]row{r.rows, c.partner} {
@@ -317,7 +321,7 @@ func (c *csvReader) headless(first []string) error {
 		c.col[i] = -1
 	}
 	c.col[roleTime], c.col[roleAX], c.col[roleAY], c.col[roleAZ] = 0, 1, 2, 3
-	c.clock.head = c.heads[0]
+	c.clock.head, c.clock.unnamed = c.heads[0], true
 	c.r.frame = FrameLocal
 	for rec := first; ; {
 		if err := c.row(rec); err != nil {

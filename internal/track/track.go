@@ -50,6 +50,8 @@ type Track struct {
 	Fixes   []Fix
 	Motion  []Motion
 	HasGyro bool
+	// ClockSD is the doubt of the motion's times against those of the positions; 0 where one device recorded both.
+	ClockSD Seconds
 	// PairWander is the slow error that two tags on one horse show by changing their distance,
 	// metres per axis; 0 where there is no such pair.
 	PairWander float64

@@ -394,7 +394,7 @@ func recorderMore(places []recorderChoice, worn, tag string) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 40, "><summary>Motion beside it, or several tags</summary> <label for=\"motion\">Motion: accelerometer and gyroscope, on the same clock</label><p class=\"hint\" id=\"motion-hint\">CSV. Gives paces, strides and steps.</p><input type=\"file\" id=\"motion\" name=\"motion\" aria-describedby=\"motion-hint\"> <label for=\"tag\">Which tag</label><p class=\"hint\" id=\"tag-hint\">Only where one recording holds several; else leave it empty.</p><input id=\"tag\" name=\"tag\" value=\"")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 40, "><summary>Motion beside it, or several tags</summary> <label for=\"motion\">Motion: accelerometer and gyroscope</label><p class=\"hint\" id=\"motion-hint\">CSV, from this or another device: clocks that differ are put right by the turns that both felt. Gives paces, strides and steps.</p><input type=\"file\" id=\"motion\" name=\"motion\" aria-describedby=\"motion-hint\"> <label for=\"tag\">Which tag</label><p class=\"hint\" id=\"tag-hint\">Only where one recording holds several; else leave it empty.</p><input id=\"tag\" name=\"tag\" value=\"")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
