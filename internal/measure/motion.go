@@ -50,10 +50,18 @@ func (r *ride) whyNot(p gait.Pace, from, to float64) string {
 	if r.rec.Strides.Reason != "" {
 		return r.rec.Strides.Reason
 	}
+	seen := false
 	for _, s := range r.rec.Strides.Spans {
-		if s.Pace == p && float64(s.End) > from && float64(s.Start) < to && s.Reason != "" {
+		if s.Pace != p || float64(s.End) <= from || float64(s.Start) >= to {
+			continue
+		}
+		if s.Reason != "" {
 			return s.Reason
 		}
+		seen = true
+	}
+	if seen {
+		return "the steady stretch here holds too few whole strides of " + string(p)
 	}
 	return "the motion data show no " + string(p) + " here"
 }
