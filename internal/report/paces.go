@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"ringcraft/internal/measure"
 )
@@ -73,20 +72,12 @@ func PaceWords(x measure.PaceRidden) string {
 	if a.Longer.Usual != nil {
 		usual = fmt.Sprintf(" (usual %s)", decimals(*a.Longer.Usual, 2))
 	}
-	length := Spoken(math.Abs(a.Longer.Value), "m", &a.Longer.Sigma)
-	number, doubt, _ := strings.Cut(length, ", ")
-	if doubt != "" {
-		doubt = ", " + doubt
-	}
+	number, doubt := sizeAndDoubt(a.Longer.Value, "m", &a.Longer.Sigma)
 	which := "longer"
 	if a.Longer.Value < 0 {
 		which = "shorter"
 	}
-	tempo := Spoken(math.Abs(a.Quicker.Value), "%", &a.Quicker.Sigma)
-	quick, slack, _ := strings.Cut(tempo, ", ")
-	if slack != "" {
-		slack = ", " + slack
-	}
+	quick, slack := sizeAndDoubt(a.Quicker.Value, "%", &a.Quicker.Sigma)
 	how := "quicker"
 	if a.Quicker.Value < 0 {
 		how = "slower"

@@ -116,19 +116,25 @@ func valueWords(m measure.Measure) string {
 	if plus == "" {
 		return Spoken(v, m.Unit, m.Sigma)
 	}
-	size := Spoken(math.Abs(v), m.Unit, m.Sigma)
-	number, doubt, _ := strings.Cut(size, ", ")
+	number, doubt := sizeAndDoubt(v, m.Unit, m.Sigma)
 	if strings.Trim(strings.TrimSuffix(number, " "+m.Unit), "0.") == "" {
-		return size
+		return number + doubt
 	}
 	way := plus
 	if v < 0 {
 		way = minus
 	}
-	if doubt != "" {
+	return number + " " + way + doubt
+}
+
+// sizeAndDoubt parts a number, without its sign, from its doubt, so that a word for its way fits between
+// them; the doubt begins with its comma, "" where none is known.
+func sizeAndDoubt(v float64, unit string, sigma *float64) (number, doubt string) {
+	number, doubt, found := strings.Cut(Spoken(math.Abs(v), unit, sigma), ", ")
+	if found {
 		doubt = ", " + doubt
 	}
-	return number + " " + way + doubt
+	return number, doubt
 }
 
 // ShortValue is a measure's number alone, without its doubt, as it stands beside its place on a drawing:

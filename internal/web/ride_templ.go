@@ -2553,7 +2553,7 @@ func rideAbout(v rideView) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		} else if _, ok := v.Review.Ride.File(logbook.RoleMotion); !ok {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 224, "<label for=\"motion\">Motion beside the recording, on its clock (CSV)</label> <input type=\"file\" id=\"motion\" name=\"motion\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 224, "<label for=\"motion\">Motion beside the recording, from the same device or another (CSV)</label> <input type=\"file\" id=\"motion\" name=\"motion\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
