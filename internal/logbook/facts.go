@@ -1,8 +1,6 @@
 package logbook
 
 import (
-	"math"
-
 	"ringcraft/internal/diagnose"
 	"ringcraft/internal/report"
 	"ringcraft/internal/terms"
@@ -16,7 +14,7 @@ func FactsOf(d *report.ReviewDoc) diagnose.RideFacts {
 		f.Percent, f.MaxPoints = &percent, d.Total.Of
 	}
 	if r := d.Recording; r != nil {
-		f.CommonSDM = math.Hypot(math.Hypot(r.ShiftSDM, r.CorrelatedSDM), r.WanderSDM)
+		f.CommonSDM = r.SharedSDM
 	}
 	for _, m := range d.Movements {
 		f.Movements = append(f.Movements, movementFacts(m))

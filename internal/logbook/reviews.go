@@ -144,7 +144,7 @@ func (b *Book) gatherRecords(ctx context.Context, r Ride) (given, error) {
 
 // reviewForm is the version of what is stored of a review, raised when RiddenPoint or the way
 // inputs are put together changes.
-const reviewForm = 5
+const reviewForm = 6
 
 // stamp names what a review is made from: every version that has a say and every input. Files
 // are named by their checksum, so nothing needs to be read to know that nothing changed.

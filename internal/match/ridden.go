@@ -2,13 +2,15 @@
 package match
 
 import (
+	"math"
+
 	"ringcraft/internal/arena"
 	"ringcraft/internal/gait"
 	"ringcraft/internal/strides"
 )
 
 // Version names the results of placing, smoothing and aligning.
-const Version = 2
+const Version = 3
 
 // Ridden is a recording in the arena frame, smoothed, and aligned to the plan.
 type Ridden struct {
@@ -83,6 +85,19 @@ type Placement struct {
 	// Pivot is the arena point about which the doubt of the rotation turns.
 	Pivot     arena.Point
 	Residuals []Residual
+	// Taken says what the fit took up of the errors it was made from; nil but ByRide.
+	Taken *Taken
+}
+
+// SharedSD is the doubt in metres an axis that a place at time t shares with those around it: the
+// placing and the recorder's slow error, without its jitter.
+func (r *Ridden) SharedSD(t gait.Seconds, at arena.Point) float64 {
+	p := r.Placement
+	if p.Taken != nil {
+		return math.Sqrt(p.Taken.placeVariance(float64(t), at, r.Noise.WanderSD))
+	}
+	turned := float64(p.RotationSD) * float64(at.Dist(p.Pivot))
+	return math.Hypot(math.Hypot(p.ShiftSD, p.CorrelatedSD), math.Hypot(r.Noise.WanderSD, turned))
 }
 
 // Residual is how far a surveyed letter lies from where the arena has it, in metres.

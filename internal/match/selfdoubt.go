@@ -116,6 +116,14 @@ func (a square) times(b square) (out square) {
 	return out
 }
 
+func (a *square) scale(k float64) {
+	for i := range a {
+		for j := range a[i] {
+			a[i][j] *= k
+		}
+	}
+}
+
 func (a square) trace() float64 { return a[0][0] + a[1][1] + a[2][2] }
 
 // inverse is by cofactors; ok is false where the ride leaves a way to lie open.
@@ -141,9 +149,11 @@ func (a square) inverse() (out square, ok bool) {
 	return out, true
 }
 
-// loosen raises what is said of the turn for feet that slip by some metres.
-func (a *square) loosen(slow float64) {
-	k := math.Sqrt(1 + slow*slow/(slipM*slipM))
+// slip is how much further a slow error of some metres turns the fit, for feet that slip.
+func slip(slow float64) float64 { return math.Sqrt(1 + slow*slow/(slipM*slipM)) }
+
+// loosen raises what is said of the turn.
+func (a *square) loosen(k float64) {
 	for i := range 3 {
 		a[i][2] *= k
 		a[2][i] *= k
@@ -180,46 +190,59 @@ func alike(ss []sighting, parts func(sighting) [2]float64, fade func(a, b sighti
 // selfPlacement says how well a ride placed itself.
 func (a *aligner) selfPlacement(c candidate) Placement {
 	mid, _ := spreadOf(c.pairs)
-	ss := sightings(a.plan, c, mid)
 	out := Placement{Method: ByRide, Rotation: c.r.angle(), Shift: c.r.shift, Mirrored: c.r.mirrored, Pivot: mid,
 		ShiftSD: a.noise.WanderSD, CorrelatedSD: 1, RotationSD: 0.1}
+	ss := sightings(a.plan, c, mid)
 	var h square
-	var sum, squares float64
 	for _, s := range ss {
 		h.addOuter(s.by, s.by, s.weight)
-		sum, squares = sum+s.weight, squares+s.weight*s.off*s.off
 	}
 	inv, ok := h.inverse()
 	if !ok {
 		return out
 	}
-	ridden := alike(ss, func(sighting) [2]float64 { return [2]float64{1, 0} },
-		func(p, q sighting) float64 { return math.Exp(-math.Abs(q.m-p.m) / alikeMetres) })
+	tau := math.Max(float64(a.noise.WanderTau), 1)
 	wander := alike(ss, func(s sighting) [2]float64 { return [2]float64{s.normal.X, s.normal.Y} },
-		func(p, q sighting) float64 {
-			return math.Exp(-math.Abs(q.t-p.t) / math.Max(float64(a.noise.WanderTau), 1))
-		})
+		func(p, q sighting) float64 { return math.Exp(-math.Abs(q.t-p.t) / tau) })
 	slow := a.noise.WanderSD * a.noise.WanderSD
+	loose := slip(a.noise.WanderSD)
+	ride, moved := riderCovariance(ss, inv, slow, inv.times(wander).trace()), inv.times(wander).times(inv)
+	ride.loosen(loose)
+	moved.loosen(loose)
+	out.Taken = taken(ss, inv, tau, loose)
+	out.Taken.Mid, out.Taken.Slow, out.Taken.Ride = mid, moved, ride
+	for i := range 2 {
+		out.Taken.Ride[i][i] += habitSD * habitSD
+	}
+	moved.scale(slow)
+	return out.doubted(ride, moved)
+}
+
+// riderCovariance is what the rider's errors, as large as this ride shows them, do to the fit. Of
+// the distances from the line, those that the slow error makes are the recorder's; fitted is how
+// many of its sightings the fit takes up.
+func riderCovariance(ss []sighting, inv square, slow, fitted float64) square {
+	fade := func(p, q sighting) float64 { return math.Exp(-math.Abs(q.m-p.m) / alikeMetres) }
+	var sum, squares float64
+	for _, s := range ss {
+		sum, squares = sum+s.weight, squares+s.weight*s.off*s.off
+	}
+	ridden := alike(ss, func(sighting) [2]float64 { return [2]float64{1, 0} }, fade)
 	// what the fit took off the distances is not seen in those that are left
-	left := squares - slow*(sum-inv.times(wander).trace())
+	left := squares - slow*(sum-fitted)
 	free := math.Max(sum/4, sum-inv.times(ridden).trace())
-	ride := math.Max(leastRide*leastRide, left/free)
-	ride = math.Min(ride, 1)
-	asSeen := alike(ss, func(s sighting) [2]float64 { return [2]float64{s.off, 0} },
-		func(p, q sighting) float64 { return math.Exp(-math.Abs(q.m-p.m) / alikeMetres) })
-	asSeen.loosen(a.noise.WanderSD)
-	wander.loosen(a.noise.WanderSD)
-	return out.doubted(inv.times(asSeen).times(inv), ride*free/squares, inv.times(wander).times(inv), slow)
+	ride := math.Min(1, math.Max(leastRide*leastRide, left/free))
+	out := inv.times(alike(ss, func(s sighting) [2]float64 { return [2]float64{s.off, 0} }, fade)).times(inv)
+	out.scale(ride * free / squares)
+	return out
 }
 
 // doubted fills in the doubt from the covariances of riding and of the recorder's slow error,
 // about the point where shift and turn have nothing to do with each other.
-func (p Placement) doubted(ride square, rideVar float64, slow square, slowVar float64) Placement {
+func (p Placement) doubted(ride, slow square) Placement {
 	var all square
 	for i := range 3 {
 		for j := range 3 {
-			ride[i][j] *= rideVar
-			slow[i][j] *= slowVar
 			all[i][j] = ride[i][j] + slow[i][j]
 		}
 	}

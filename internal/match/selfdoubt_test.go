@@ -11,14 +11,7 @@ import (
 // TestAlikeEqualsAllPairs compares the sum that runs once over the sightings with the one over
 // all pairs of them, and the inverse with its definition.
 func TestAlikeEqualsAllPairs(t *testing.T) {
-	rng := rand.New(rand.NewPCG(1, 1))
-	var ss []sighting
-	for i := range 40 {
-		n := arena.Angle(6.3 * rng.Float64()).Unit()
-		ss = append(ss, sighting{t: float64(i) / 2, m: float64(i) * (1 + rng.Float64()), normal: n, weight: rng.Float64(),
-			by: [3]float64{n.X, n.Y, 20 * rng.NormFloat64()}})
-	}
-	tau := 7.0
+	ss, tau := randomSightings(rand.New(rand.NewPCG(1, 1))), 7.0
 	got := alike(ss, func(s sighting) [2]float64 { return [2]float64{s.normal.X, s.normal.Y} },
 		func(a, b sighting) float64 { return math.Exp(-(b.t - a.t) / tau) })
 	var want, h square
@@ -41,6 +34,68 @@ func TestAlikeEqualsAllPairs(t *testing.T) {
 			}
 			if id := map[bool]float64{true: 1}[i == j]; math.Abs(one[i][j]-id) > 1e-9 {
 				t.Errorf("matrix times inverse, %d %d: %g", i, j, one[i][j])
+			}
+		}
+	}
+}
+
+func randomSightings(rng *rand.Rand) (ss []sighting) {
+	for i := range 40 {
+		n := arena.Angle(6.3 * rng.Float64()).Unit()
+		ss = append(ss, sighting{t: float64(i) / 2, m: float64(i) * (1 + rng.Float64()), normal: n, weight: rng.Float64(),
+			by: [3]float64{n.X, n.Y, 20 * rng.NormFloat64()}})
+	}
+	return ss
+}
+
+// TestTakenEqualsAllPairs compares what the fit shares with the slow error at any time, run once
+// each way over the sightings, with the sum over all of them.
+func TestTakenEqualsAllPairs(t *testing.T) {
+	ss, tau, loose := randomSightings(rand.New(rand.NewPCG(2, 1))), 7.0, 1.3
+	var h square
+	for _, s := range ss {
+		h.addOuter(s.by, s.by, s.weight)
+	}
+	inv, _ := h.inverse()
+	k := taken(ss, inv, tau, loose)
+	for _, at := range []float64{-3, 0, 0.2, 5, 5.25, 11.1, ss[len(ss)-1].t, 90} {
+		var want [3][2]float64
+		for _, s := range ss {
+			for i := range want {
+				gain := inv[i][0]*s.by[0] + inv[i][1]*s.by[1] + inv[i][2]*s.by[2]
+				if i == 2 {
+					gain *= loose
+				}
+				near := gain * s.weight * math.Exp(-math.Abs(at-s.t)/tau)
+				want[i][0] += near * s.normal.X
+				want[i][1] += near * s.normal.Y
+			}
+		}
+		got := k.At(at)
+		for i := range want {
+			for j := range want[i] {
+				if math.Abs(got[i][j]-want[i][j]) > 1e-12 {
+					t.Errorf("at %g s, %d %d: %.12g, by all sightings %.12g", at, i, j, got[i][j], want[i][j])
+				}
+			}
+		}
+	}
+}
+
+// TestFitSwallowsWhatStays: an error that does not change over the ride goes into the placing
+// whole, so that a shift of the recording along x moves the fit along x by as much, and no place in the arena is off.
+func TestFitSwallowsWhatStays(t *testing.T) {
+	ss := randomSightings(rand.New(rand.NewPCG(3, 1)))
+	var h square
+	for _, s := range ss {
+		h.addOuter(s.by, s.by, s.weight)
+	}
+	inv, _ := h.inverse()
+	got := taken(ss, inv, 1e9, 1).At(4)
+	for i := range got {
+		for j := range got[i] {
+			if want := map[bool]float64{true: 1}[i == j]; math.Abs(got[i][j]-want) > 1e-6 {
+				t.Errorf("%d %d: %g, want %g", i, j, got[i][j], want)
 			}
 		}
 	}

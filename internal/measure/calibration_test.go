@@ -1,8 +1,6 @@
 package measure
 
 import (
-	"bytes"
-	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -12,11 +10,8 @@ import (
 	"strings"
 	"testing"
 
-	"ringcraft/internal/arena"
-	"ringcraft/internal/match"
 	"ringcraft/internal/rideplan"
 	"ringcraft/internal/sim"
-	"ringcraft/internal/track"
 )
 
 // tally counts how one measure fared.
@@ -161,6 +156,19 @@ type condition struct {
 	wander sim.WanderModel
 }
 
+// sensor is a recorder of the class that errs so.
+func (c condition) sensor(t *testing.T) sim.Sensor {
+	t.Helper()
+	s, err := sim.Profile(c.class)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.WhiteSD *= c.factor
+	s.WanderSD *= c.factor
+	s.Wander = c.wander
+	return s
+}
+
 // conditions are all of them in turn. RINGCRAFT_OWN leaves only recorders that are as their class says and that wander as the
 // estimator takes them to: a doubt that holds too much there is too wide of itself.
 func conditions() []condition {
@@ -262,97 +270,13 @@ func calibrationRide(t *testing.T, p *rideplan.Plan, c condition, seed uint64) [
 	t.Helper()
 	rng := rand.New(rand.NewPCG(seed, 99))
 	tr := sim.Ride(p, randomFaults(p, rng), seed)
-	s, err := sim.Profile(c.class)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s.WhiteSD *= c.factor
-	s.WanderSD *= c.factor
-	s.Wander, s.Heading, s.HeadingSDDeg, s.HeadingOffDeg = c.wander, true, 2, 0.3
+	s := c.sensor(t)
+	s.Heading, s.HeadingSDDeg, s.HeadingOffDeg = true, 2, 0.3
 	r := ridden(t, p, tr, s, c.class, seed)
 	if r == nil {
 		return nil
 	}
 	return compare(tr, Ride(p, r, Options{}))
-}
-
-// TestCalibrationPlaced does the same for rides in latitude and longitude, placed by two
-// letters surveyed with the recorder and by the ride itself. RINGCRAFT_CALIBRATE prints.
-func TestCalibrationPlaced(t *testing.T) {
-	rides := 4
-	n, err := strconv.Atoi(os.Getenv("RINGCRAFT_CALIBRATE"))
-	full := err == nil && n > 0
-	if full {
-		rides = n / 4
-	}
-	p := compiled(t, smallSheet)
-	rows := map[string]*tally{}
-	for i := range rides {
-		how := []string{"letters", "the ride itself"}[i%2]
-		class := []string{"rtk", "sport", "phone"}[i/2%3]
-		rng := rand.New(rand.NewPCG(uint64(i), 98))
-		tr := sim.Ride(p, randomFaults(p, rng), uint64(i))
-		s, err := sim.Profile(class)
-		if err != nil {
-			t.Fatal(err)
-		}
-		r, err := placedRide(t, p, tr, s, class, how, uint64(i), rng)
-		if err != nil {
-			if how == "letters" {
-				t.Errorf("ride %d, %s: %v", i, class, err)
-			}
-			continue // a refusal is no wrong number
-		}
-		for _, m := range compare(tr, Ride(p, r, Options{})) {
-			for _, row := range []string{how + ", " + class, how + ", " + plain(m.What)} {
-				if rows[row] == nil {
-					rows[row] = &tally{}
-				}
-				rows[row].add(m)
-			}
-			if m.wrong() && os.Getenv("RINGCRAFT_WRONG") != "" {
-				t.Logf("ride %d %s %s movement %d %s: %.3f ± %.3f, truth %.3f: %s (%s)", i, how, class, m.movement, m.What, *m.Value, *m.Sigma, m.truth, m.Verdict, m.LimitedBy)
-			}
-		}
-	}
-	if full {
-		print(t, "placed by", rows)
-	}
-	for row, r := range rows {
-		if r.judged > 100 && float64(r.wrong) > 0.02*float64(r.judged) {
-			t.Errorf("%s: %d of %d verdicts wrong", row, r.wrong, r.judged)
-		}
-	}
-}
-
-// placedRide records a ride in latitude and longitude. Letters are surveyed with the errors
-// that the recorder has when it is held still for a while.
-func placedRide(t *testing.T, p *rideplan.Plan, tr sim.Truth, s sim.Sensor, class, how string, seed uint64, rng *rand.Rand) (*match.Ridden, error) {
-	t.Helper()
-	g := sim.InventedGround()
-	rec, err := track.Import(bytes.NewReader(sim.RecordLatLon(tr, s, g, seed)), track.ImportOptions{File: "ride.csv"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	o := match.Options{Class: class}
-	if how == "letters" {
-		sd := math.Hypot(s.WanderSD, s.WhiteSD/3)
-		var b strings.Builder
-		fmt.Fprintf(&b, `{"width_m": %g, "length_m": %g, "letters": {`, float64(p.Board.Width), float64(p.Board.Length))
-		for i, l := range []string{"A", "B", "C", "E"} {
-			at, _ := p.Board.Letter(l)
-			q := g.LatLon(at.Add(arena.Point{X: sd * rng.NormFloat64(), Y: sd * rng.NormFloat64()}))
-			if i > 0 {
-				b.WriteByte(',')
-			}
-			fmt.Fprintf(&b, `"%s": {"lat_deg": %.9f, "lon_deg": %.9f}`, l, q.LatDeg, q.LonDeg)
-		}
-		fmt.Fprintf(&b, `}, "sd_m": %.3f}`, sd)
-		if o.Survey, err = match.ReadArena("arena.json", []byte(b.String())); err != nil {
-			t.Fatal(err)
-		}
-	}
-	return match.Align(context.Background(), p, rec, o)
 }
 
 func print(t *testing.T, name string, rows map[string]*tally) {

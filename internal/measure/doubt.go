@@ -23,7 +23,8 @@ type doubt struct {
 	rotation           float64
 	pivot              arena.Point
 	lever              float64
-	carried            *carried // nil: the recorder is not told from the body
+	taken              *match.Taken // nil: the ride did not place itself
+	carried            *carried     // nil: the recorder is not told from the body
 }
 
 // spreadOfScale widens the wander for what is not known of its size: a device is allowed half
@@ -34,11 +35,8 @@ const spreadOfScale = 1.15
 
 func doubtOf(r *match.Ridden) *doubt {
 	n, p := r.Noise, r.Placement
-	if p.Method == match.ByRide {
-		p.ShiftSD = 0 // the mean of the wander that the fit took up: counted as wander already, and less of it is left
-	}
 	return &doubt{white: n.WhiteSD, wander: n.WanderSD * math.Max(1, 1+(spreadOfScale-1)*n.WanderLogSD/0.462), tau: math.Max(float64(n.WanderTau), 1),
-		shift: p.ShiftSD, swallowed: p.CorrelatedSD, rotation: float64(p.RotationSD), pivot: p.Pivot, lever: n.LeverSD}
+		shift: p.ShiftSD, swallowed: p.CorrelatedSD, rotation: float64(p.RotationSD), pivot: p.Pivot, lever: n.LeverSD, taken: p.Taken}
 }
 
 // part is one source of doubt of one measure: its name for people and its variance.
@@ -75,17 +73,46 @@ func (d *doubt) of(ws []weight) []part {
 		rot += w.wx*arm.X + w.wy*arm.Y
 	}
 	net := sx*sx + sy*sy
+	placed, self := d.shift*d.shift*net+d.rotation*d.rotation*rot*rot, d.swallowed*d.swallowed*net
+	if d.taken != nil {
+		var left float64
+		left, self = selfPlaced(d.taken, ws)
+		slow, placed = slow+left, 0
+	}
 	parts := []part{
 		{fromJitter, d.white * d.white * white},
 		{fromWander, d.wander * d.wander * math.Max(slow, 0)},
-		{fromPlacement, d.shift*d.shift*net + d.rotation*d.rotation*rot*rot},
-		{fromSelf, d.swallowed * d.swallowed * net},
+		{fromPlacement, placed},
+		{fromSelf, self},
 	}
 	if d.carried != nil {
 		forward, left, lean := d.carried.moved(ws)
 		parts = append(parts, part{fromLever, d.lever * d.lever * (forward*forward + left*left)}, part{fromLean, lean * lean})
 	}
 	return parts
+}
+
+// selfPlaced is what a ride that placed itself adds to the variance of a weighted sum: for the
+// recorder's slow error, in units of its variance, what the fit was moved by less twice what
+// the fixes share with that (mostly less than nothing: the fit followed it); for the rider the
+// variance itself.
+func selfPlaced(k *match.Taken, ws []weight) (slow, rider float64) {
+	var g, with [3]float64 // how the sum moves with the fit, and what of the fit it shares
+	for _, w := range ws {
+		arm := w.at.Sub(k.Mid).Left()
+		g[0], g[1], g[2] = g[0]+w.wx, g[1]+w.wy, g[2]+w.wx*arm.X+w.wy*arm.Y
+		for i, c := range k.At(w.t) {
+			with[i] += c[0]*w.wx + c[1]*w.wy
+		}
+	}
+	for i := range g {
+		for j := range g {
+			slow += g[i] * k.Slow[i][j] * g[j]
+			rider += g[i] * k.Ride[i][j] * g[j]
+		}
+		slow -= 2 * g[i] * with[i]
+	}
+	return slow, rider
 }
 
 // sum returns the standard deviation of the parts together and the name of the largest.

@@ -3,7 +3,7 @@
 package measure
 
 // Version names the results of measuring.
-const Version = 4
+const Version = 5
 
 // Verdicts that are not named faults.
 const (

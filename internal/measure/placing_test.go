@@ -7,6 +7,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -61,6 +62,15 @@ func lay(t *testing.T, p *rideplan.Plan, tr sim.Truth, class string, seed uint64
 		rec.Fixes[i].P = track.Local(where(arena.Point(rec.Fixes[i].P)))
 	}
 	return laid{rec, where, p}
+}
+
+// aside is the ride of someone who keeps to one side throughout.
+func aside(tr sim.Truth, by arena.Point) sim.Truth {
+	tr.Samples = slices.Clone(tr.Samples)
+	for i := range tr.Samples {
+		tr.Samples[i].Point = tr.Samples[i].Point.Add(by)
+	}
+	return tr
 }
 
 // off is how far a placement is from the truth: the pivot's place in metres along both axes, and
@@ -124,11 +134,7 @@ func TestPlacingItself(t *testing.T) {
 			seed := uint64(40000 + 1000*k + i)
 			p := plans[i%len(plans)]
 			rng := rand.New(rand.NewPCG(seed, 97))
-			tr := sim.Ride(p, randomFaults(p, rng), seed)
-			habit := arena.Point{X: 0.1 * rng.NormFloat64(), Y: 0.1 * rng.NormFloat64()} // to one side throughout
-			for j := range tr.Samples {
-				tr.Samples[j].Point = tr.Samples[j].Point.Add(habit)
-			}
+			tr := aside(sim.Ride(p, randomFaults(p, rng), seed), arena.Point{X: 0.1 * rng.NormFloat64(), Y: 0.1 * rng.NormFloat64()})
 			l := lay(t, p, tr, class, seed, rng)
 			r, err := match.Align(context.Background(), p, l.rec, match.Options{Class: class})
 			if err != nil {

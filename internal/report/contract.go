@@ -99,16 +99,19 @@ type ReviewMarkOf struct {
 
 // ReviewRecording says how the recording was placed and how far it can be trusted.
 type ReviewRecording struct {
-	Class         string           `json:"class"`
-	Placement     string           `json:"placement"`
-	ShiftSDM      float64          `json:"shift_sd_m"`
-	RotationSDDeg float64          `json:"rotation_sd_deg"`
-	CorrelatedSDM float64          `json:"correlated_sd_m"`
-	WhiteSDM      float64          `json:"white_sd_m"`
-	WanderSDM     float64          `json:"wander_sd_m"`
-	RateHz        float64          `json:"rate_hz"`
-	HasHeading    bool             `json:"has_heading"`
-	Residuals     []ReviewResidual `json:"residuals,omitempty"`
+	Class         string  `json:"class"`
+	Placement     string  `json:"placement"`
+	ShiftSDM      float64 `json:"shift_sd_m"`
+	RotationSDDeg float64 `json:"rotation_sd_deg"`
+	CorrelatedSDM float64 `json:"correlated_sd_m"`
+	// SharedSDM is the doubt of a place by placing and slow error together, the root mean square over
+	// the ride. A ride that placed itself followed its slow error: less is left than the parts have.
+	SharedSDM  float64          `json:"shared_sd_m"`
+	WhiteSDM   float64          `json:"white_sd_m"`
+	WanderSDM  float64          `json:"wander_sd_m"`
+	RateHz     float64          `json:"rate_hz"`
+	HasHeading bool             `json:"has_heading"`
+	Residuals  []ReviewResidual `json:"residuals,omitempty"`
 	// Notes are what was assumed of the recording, left out of it or doubted.
 	Notes []string `json:"notes,omitempty"`
 }

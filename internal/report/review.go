@@ -145,7 +145,7 @@ func reviewRecording(r *match.Ridden) *ReviewRecording {
 	out := &ReviewRecording{
 		Class: r.Noise.Class, Placement: r.Placement.Method, HasHeading: r.HasHeading,
 		ShiftSDM: round(r.Placement.ShiftSD, 3), RotationSDDeg: round(r.Placement.RotationSD.Deg(), 3), CorrelatedSDM: round(r.Placement.CorrelatedSD, 3),
-		WhiteSDM: round(r.Noise.WhiteSD, 3), WanderSDM: round(r.Noise.WanderSD, 3), RateHz: round(r.Noise.RateHz, 2),
+		SharedSDM: round(sharedSD(r), 3), WhiteSDM: round(r.Noise.WhiteSD, 3), WanderSDM: round(r.Noise.WanderSD, 3), RateHz: round(r.Noise.RateHz, 2),
 		Notes: r.Notes,
 	}
 	for _, x := range r.Placement.Residuals {
@@ -164,7 +164,7 @@ func PlacedWords(r *ReviewRecording) string {
 	off := decimals(math.Hypot(r.ShiftSDM, r.CorrelatedSDM), 1)
 	switch r.Placement {
 	case "the ride itself":
-		return "Placed by the ride itself, no letter was surveyed: the line as a whole may lie " + off + " m or more beside where it is drawn, so no place is surer than that. Sizes and angles are not touched."
+		return "Placed by the ride itself, no letter was surveyed: a place is known to about " + decimals(r.SharedSDM, 1) + " m, and what a rider does alike throughout, such as keeping to one side, does not show. Sizes are not touched."
 	case "letters":
 		if off == "0.0" {
 			return "Placed by the surveyed letters."
@@ -234,10 +234,18 @@ func RiddenOverlay(r *match.Ridden) *draw.Overlay {
 	return o
 }
 
-// PlaceSD is one standard deviation of a place of the ride in metres: random and shared errors and
-// the doubt of the rotation about its pivot together.
+// PlaceSD is one standard deviation of a place of the ride in metres: random and shared errors
+// together.
 func PlaceSD(r *match.Ridden, s match.Sample) float64 {
-	shared := math.Hypot(math.Hypot(r.Placement.ShiftSD, r.Placement.CorrelatedSD), r.Noise.WanderSD)
-	turned := float64(r.Placement.RotationSD) * float64(s.Point.Dist(r.Placement.Pivot))
-	return math.Hypot(math.Hypot(s.PosSD, shared), turned)
+	return math.Hypot(s.PosSD, r.SharedSD(s.T, s.Point))
+}
+
+// sharedSD is the usual doubt that places of the ride share, the root mean square over it.
+func sharedSD(r *match.Ridden) float64 {
+	var sum float64
+	for _, s := range r.Samples {
+		sd := r.SharedSD(s.T, s.Point)
+		sum += sd * sd
+	}
+	return math.Sqrt(sum / math.Max(1, float64(len(r.Samples))))
 }

@@ -18,7 +18,7 @@ import (
 type Seconds = track.Seconds
 
 // Version names the results of the detector.
-const Version = 3
+const Version = 4
 
 // MinRate is the slowest motion in Hz that is read; with fewer samples a trot beat (2.7 Hz) and its
 // first overtone no longer show.

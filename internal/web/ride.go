@@ -283,5 +283,5 @@ func totalWords(t *report.ReviewTotal) string {
 // recordingWords says how far a recording can be trusted.
 func recordingWords(d *report.ReviewRecording) string {
 	return fmt.Sprintf("Recorder %s at %.0f Hz, placed by %s. A place is known to about %.1f m (jitter %.2f, slow wander %.2f, placing %.2f).",
-		d.Class, d.RateHz, d.Placement, hypot(d.WhiteSDM, d.WanderSDM, d.ShiftSDM, d.CorrelatedSDM), d.WhiteSDM, d.WanderSDM, hypot(d.ShiftSDM, d.CorrelatedSDM))
+		d.Class, d.RateHz, d.Placement, hypot(d.WhiteSDM, d.SharedSDM), d.WhiteSDM, d.WanderSDM, hypot(d.ShiftSDM, d.CorrelatedSDM))
 }
