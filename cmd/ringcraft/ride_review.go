@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 
 	"ringcraft/internal/diagnose"
 	"ringcraft/internal/logbook"
@@ -110,7 +111,9 @@ func printReview(w io.Writer, d *report.ReviewDoc) {
 			fmt.Fprintf(w, "    %s: %.1f %s\n", k.Judge, k.Mark, k.Remark)
 		}
 		for _, q := range m.Measures {
-			fmt.Fprintf(w, "    %s\n", report.MeasureWords(q))
+			if q.Lacks == "" { // what the recording as a whole lacks is said once, below
+				fmt.Fprintf(w, "    %s\n", report.MeasureWords(q))
+			}
 		}
 		for _, q := range m.Remarks {
 			fmt.Fprintf(w, "    %s  \"%s\"\n", clock(q.AtS), q.Text)
@@ -130,7 +133,7 @@ func printReview(w io.Writer, d *report.ReviewDoc) {
 			fmt.Fprintf(w, "        %s %s; %s\n", report.FindOut, k.Try, k.Outcome)
 		}
 	}
-	for _, n := range append(append([]string(nil), d.Notes...), d.Cautions...) {
+	for _, n := range slices.Concat(report.NotRecorded(d), d.Notes, d.Cautions) {
 		fmt.Fprintln(w, n)
 	}
 }

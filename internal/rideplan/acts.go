@@ -2,6 +2,7 @@ package rideplan
 
 import (
 	"math"
+	"strings"
 
 	"ringcraft/internal/arena"
 	"ringcraft/internal/gait"
@@ -482,8 +483,12 @@ func (c *compiler) onward(a actRef, arr arrival) {
 		c.leg(l)
 	}
 	if len(route) > 0 {
-		c.say("Ride on to %s.", route[len(route)-1])
-		c.figure(terms.Pace, from, c.ahead(c.pendingLength()), Figure{At: firstLetter(a), To: route[len(route)-1]})
+		by, last := "", route[len(route)-1]
+		if between := route[:len(route)-1]; len(between) > 0 {
+			by = " by " + strings.Join(between, ", ")
+		}
+		c.say("Ride on%s to %s.", by, last)
+		c.figure(terms.Pace, from, c.ahead(c.pendingLength()), Figure{At: firstLetter(a), To: last})
 	} else if b, ok := c.peek(1); a.Kind == "straight" && ok && b.At == nil && !c.onTrack && (b.Kind == "flying change" || b.Kind == "simple change") {
 		c.pushOn(0.4 * float64(c.track.hit(c.at, c.facing).Dist(c.at)))
 		c.flush()
