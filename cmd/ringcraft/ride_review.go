@@ -101,6 +101,9 @@ func printReview(w io.Writer, d *report.ReviewDoc) {
 	}
 	if t := d.Total; t != nil {
 		fmt.Fprintf(w, "%s %%, %s\n", t.PercentWords(), t.PointsWords())
+		if t.Agree != nil {
+			fmt.Fprintln(w, t.Agree.Words())
+		}
 	}
 	for _, x := range d.Departures {
 		fmt.Fprintf(w, "movement %d, %s: %s: %s\n", x.Movement, clock(x.StartS), x.Kind, x.Reason)

@@ -77,8 +77,10 @@ type ReviewTotal struct {
 	// sum; PercentWords says it.
 	PercentText string        `json:"percent_text,omitempty"`
 	Judges      []ReviewJudge `json:"judges"`
-	Eliminated  bool          `json:"eliminated,omitempty"`
-	Why         []string      `json:"why,omitempty"`
+	// Agree says how alike the judges marked; null for one judge or few movements.
+	Agree      *JudgesAgree `json:"agree,omitempty"`
+	Eliminated bool         `json:"eliminated,omitempty"`
+	Why        []string     `json:"why,omitempty"`
 }
 
 // ReviewJudge is one judge's score.

@@ -54,6 +54,11 @@ func BuildReview(in ReviewInput) ReviewDoc {
 	for i := range in.Plan.Movements {
 		d.Movements = append(d.Movements, reviewMovement(&in.Plan.Movements[i], in, spans))
 	}
+	if in.Total != nil {
+		t := *in.Total
+		t.Agree = agreement(&t, d.Movements)
+		d.Total = &t
+	}
 	d.Collectives = reviewCollectives(in)
 	if in.Placed != nil {
 		d.Phases = append(d.Phases, in.Placed.Phases...)
