@@ -12,20 +12,17 @@ import (
 
 type rideKeepCmd struct {
 	dataOption
-	Rider      string `required:"" help:"The rider; written down when new." placeholder:"NAME"`
-	Horse      string `required:"" help:"The horse; written down when new." placeholder:"NAME"`
-	Minor      bool   `help:"The rider is a minor: a guardian must agree to recordings."`
-	Sheet      string `required:"" help:"The sheet that was ridden; kept when it is not in the book yet." placeholder:"FILE"`
-	Date       string `help:"The day; default: today." placeholder:"2026-05-31"`
-	Show       bool   `help:"It was ridden at a show."`
-	Place      string `help:"Where it was." placeholder:"WHERE"`
-	Track      string `help:"The recording: GPX, FIT, NMEA or CSV. Needs consent." placeholder:"F"`
-	Motion     string `help:"Accelerometer and gyroscope beside the positions, from the same device or another: CSV." placeholder:"F.csv"`
-	Tag        string `help:"Which tag of a recording with several." placeholder:"ID"`
-	From       string `help:"Where in the recording the ride begins, roughly, when it holds more than the ride: minutes and seconds of its clock." placeholder:"12:30"`
-	To         string `help:"Where in the recording it ends, roughly." placeholder:"19:00"`
+	Rider  string `required:"" help:"The rider; written down when new." placeholder:"NAME"`
+	Horse  string `required:"" help:"The horse; written down when new." placeholder:"NAME"`
+	Minor  bool   `help:"The rider is a minor: a guardian must agree to recordings."`
+	Sheet  string `required:"" help:"The sheet that was ridden; kept when it is not in the book yet." placeholder:"FILE"`
+	Date   string `help:"The day; default: today." placeholder:"2026-05-31"`
+	Show   bool   `help:"It was ridden at a show."`
+	Place  string `help:"Where it was." placeholder:"WHERE"`
+	Track  string `help:"The recording: GPX, FIT, NMEA or CSV. Needs consent." placeholder:"F"`
+	Motion string `help:"Accelerometer and gyroscope beside the positions, from the same device or another: CSV." placeholder:"F.csv"`
+	aboutTrack
 	Recorder   string `help:"Class of recorder: survey, uwb, rtk, sport, phone or unknown." placeholder:"CLASS"`
-	Worn       string `help:"Where the recorder sat: body, helmet, pocket, saddle or poll." placeholder:"PLACE"`
 	Arena      string `help:"Surveyed letters of the arena." placeholder:"F.json"`
 	Commentary string `help:"WebVTT, SRT, or text with a time on each line." placeholder:"F"`
 	Marks      string `help:"Marks: movement,judge,mark,remark." placeholder:"F.csv"`
@@ -99,7 +96,7 @@ func (o *rideKeepCmd) keep(c *console, book *logbook.Book, sheetText string, fil
 		kind = logbook.Show
 	}
 	return book.AddRide(c.ctx, logbook.NewRide{CombinationID: pair, SheetID: sh, Date: date, Kind: kind, Place: o.Place, Recorder: o.Recorder, Rules: o.Rules,
-		Files: files, Worn: o.Worn, Tag: o.Tag, From: o.From, To: o.To, Tell: func(ps []logbook.Problem) { o.tell(c, ps) }, Consent: &logbook.GivenConsent{By: o.GivenBy, Guardian: o.Guardian}})
+		Files: files, About: o.about(), Tell: func(ps []logbook.Problem) { o.tell(c, ps) }, Consent: &logbook.GivenConsent{By: o.GivenBy, Guardian: o.Guardian}})
 }
 
 // tell shows what was noticed about the files; what there is to say of the sheet stands at its name in the book.

@@ -12,14 +12,11 @@ import (
 )
 
 type rideReviewCmd struct {
-	Sheet      string   `required:"" help:"The sheet that was ridden." placeholder:"FILE"`
-	Track      string   `help:"The recording: GPX, FIT, NMEA or CSV." placeholder:"F"`
-	Motion     string   `help:"Accelerometer and gyroscope beside the positions, from the same device or another: CSV." placeholder:"F.csv"`
-	Tag        string   `help:"Which tag of a recording with several." placeholder:"ID"`
-	From       string   `help:"Where in the recording the ride begins, roughly, when it holds more than the ride: minutes and seconds of its clock." placeholder:"12:30"`
-	To         string   `help:"Where in the recording it ends, roughly." placeholder:"19:00"`
+	Sheet  string `required:"" help:"The sheet that was ridden." placeholder:"FILE"`
+	Track  string `help:"The recording: GPX, FIT, NMEA or CSV." placeholder:"F"`
+	Motion string `help:"Accelerometer and gyroscope beside the positions, from the same device or another: CSV." placeholder:"F.csv"`
+	aboutTrack
 	Recorder   string   `help:"Class of recorder: survey, uwb, rtk, sport, phone or unknown." default:"unknown" placeholder:"CLASS"`
-	Worn       string   `help:"Where the recorder sat: body, helmet, pocket, saddle or poll." placeholder:"PLACE"`
 	Arena      string   `help:"Surveyed letters of the arena." placeholder:"F.json"`
 	Commentary string   `help:"WebVTT, SRT, or text with a time on each line." placeholder:"F"`
 	Begins     *float64 `help:"Second of the commentary at which the recording's clock is 0; found from the words when not given." placeholder:"S"`
@@ -59,7 +56,7 @@ func (o *rideReviewCmd) Run(c *console) error {
 }
 
 func (o *rideReviewCmd) input() (logbook.ReviewInput, error) {
-	in := logbook.ReviewInput{Recorder: o.Recorder, Place: o.Worn, Tag: o.Tag, From: o.From, To: o.To, Rules: o.Rules, Simulated: o.Simulated, CommentaryOffsetS: o.Begins}
+	in := logbook.ReviewInput{Recorder: o.Recorder, About: o.about(), Rules: o.Rules, Simulated: o.Simulated, CommentaryOffsetS: o.Begins}
 	if _, err := track.ClassByName(o.Recorder); err != nil {
 		return in, usageError{"--recorder: " + err.Error()}
 	}

@@ -106,9 +106,9 @@ func (r *reviewer) measure(ctx context.Context) error {
 	}
 	r.notes(ridden.Notes)
 	r.problems(outsideTheBoards(r.in.Track.Name, r.out.Plan, ridden))
-	horse := measure.Options{Horse: r.horse.Profile}
+	horse := measure.Options{Horse: r.horse.Profile, Step: measuring.step(ctx)}
 	r.out.Measures, r.out.Paces = measure.Ride(r.out.Plan, ridden, horse), measure.Paces(r.out.Plan, ridden, horse)
-	return nil
+	return ctx.Err()
 }
 
 // outsideTheBoards warns of a recording that spends much time where this arena is not: the
@@ -137,12 +137,12 @@ func outsideTheBoards(file string, plan *rideplan.Plan, ridden *match.Ridden) []
 }
 
 func (r *reviewer) align(ctx context.Context) (*match.Ridden, error) {
-	t, err := r.recording()
+	t, err := r.recording(ctx)
 	if err != nil {
 		return nil, err
 	}
 	r.imported = t.Notes
-	o := match.Options{Class: r.in.Recorder, Recorder: r.in.Place}
+	o := match.Options{Class: r.in.Recorder, Recorder: r.in.About.Worn, Progress: func(s match.Stage, share float64) { ofAligning[s].tell(ctx, share) }}
 	if a := r.in.Arena; a != nil {
 		if o.Survey, err = match.ReadArena(a.Name, a.Data); err != nil {
 			return nil, err
@@ -164,12 +164,12 @@ func (r *reviewer) notes(words []string) {
 
 // recording imports the positions and joins the motion given beside them. A motion file that
 // cannot be read is reported and left out; the positions stand without it.
-func (r *reviewer) recording() (*track.Track, error) {
-	part, err := track.ParsePart(r.in.From, r.in.To)
+func (r *reviewer) recording(ctx context.Context) (*track.Track, error) {
+	part, err := track.ParsePart(r.in.About.From, r.in.About.To)
 	if err != nil {
 		return nil, err
 	}
-	t, err := r.whole()
+	t, err := r.whole(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -177,25 +177,28 @@ func (r *reviewer) recording() (*track.Track, error) {
 }
 
 // whole is the recording with nothing cut off: only then is it known when the motion was begun beside it.
-func (r *reviewer) whole() (*track.Track, error) {
-	t, err := importTrack(r.in.Track, r.in.Tag)
+func (r *reviewer) whole(ctx context.Context) (*track.Track, error) {
+	t, err := importTrack(r.in.Track, r.in.About.Tag, readingTrack.step(ctx))
 	if err != nil || r.in.Motion == nil {
 		return t, err
 	}
-	m, err := importTrack(r.in.Motion, "")
+	m, err := importTrack(r.in.Motion, "", readingMotion.step(ctx))
 	if err == nil {
 		var joined *track.Track
-		if joined, err = track.Join(t, m); err == nil {
+		if joined, err = track.Join(t, m, joining.step(ctx)); err == nil {
 			r.ofMotion = joined.Notes[len(t.Notes):]
 			return joined, nil
 		}
+	}
+	if stopped := ctx.Err(); stopped != nil {
+		return nil, stopped
 	}
 	r.problems([]sheet.Problem{ProblemOf(r.in.Motion.Name, err)})
 	return t, nil
 }
 
-func importTrack(g *Given, tag string) (*track.Track, error) {
-	return track.Import(bytes.NewReader(g.Data), track.ImportOptions{File: g.Name, Tag: tag})
+func importTrack(g *Given, tag string, step track.Step) (*track.Track, error) {
+	return track.Import(bytes.NewReader(g.Data), track.ImportOptions{File: g.Name, Tag: tag, Step: step, Size: int64(len(g.Data))})
 }
 
 func (r *reviewer) mark() {

@@ -29,12 +29,9 @@ type ReviewInput struct {
 	Commentary *Given
 	Marks      *Given
 	Horse      *Given
-	// Recorder is the class of `--recorder`, "" for unknown; Place where it sits on horse or rider.
-	Recorder, Place string
-	// Tag chooses one of several tags in a recording, "" the only or the longest one.
-	Tag string
-	// From and To bound the part of the recording that is the ride, on its clock (12:30, 1:02:30); "" is open.
-	From, To string
+	// Recorder is the class of `--recorder`, "" for unknown; About what else was said of the recording.
+	Recorder string
+	About    AboutTrack
 	// Rules names the rule set; "" takes the sheet's own, then the club rules.
 	Rules string
 	// Simulated labels a recording that a simulator made.

@@ -83,8 +83,7 @@ func (g given) input(history []diagnose.RideFacts) ReviewInput {
 		switch f.Role {
 		case RoleTrack:
 			in.Track = file
-			in.Place, in.Tag = wornOf(f.Media)
-			in.From, in.To = partOf(f.Media)
+			in.About = aboutOf(f.Media)
 		case RoleMotion:
 			in.Motion = file
 		case RoleArena:
@@ -156,11 +155,11 @@ func (g given) stamp() string {
 	for _, f := range r.Files {
 		if f.Role != RoleAudio {
 			fmt.Fprintf(h, "%q %q %q\n", f.Role, f.Blob, f.Name)
-			if worn, tag := wornOf(f.Media); worn+tag != "" {
-				fmt.Fprintf(h, "%q %q\n", worn, tag)
+			if a := aboutOf(f.Media); a.Worn+a.Tag != "" {
+				fmt.Fprintf(h, "%q %q\n", a.Worn, a.Tag)
 			}
-			if from, to := partOf(f.Media); from+to != "" {
-				fmt.Fprintf(h, "part %q %q\n", from, to)
+			if a := aboutOf(f.Media); a.From+a.To != "" {
+				fmt.Fprintf(h, "part %q %q\n", a.From, a.To)
 			}
 		}
 	}
@@ -318,7 +317,7 @@ func (b *Book) review(ctx context.Context, rev *Review, before []Ride) error {
 func (b *Book) historyOf(ctx context.Context, before []Ride) ([]diagnose.RideFacts, error) {
 	history := make([]diagnose.RideFacts, 0, len(before))
 	for _, r := range slices.Backward(before) {
-		e, err := b.ReviewOf(ctx, r.ID)
+		e, err := b.ReviewOf(within(ctx, "the ride of "+r.Date.Short()), r.ID)
 		if err != nil {
 			return nil, err
 		}

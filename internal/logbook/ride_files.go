@@ -15,9 +15,10 @@ import (
 // AddedFiles are files given with a ride after it was added.
 type AddedFiles struct {
 	Files []GivenFile
-	// Recorder, Worn, Tag, From and To go with a recording among them, as in NewRide; "" leaves what was said.
-	Recorder, Worn, Tag, From, To string
-	Consent                       *GivenConsent // as in NewRide
+	// Recorder and About go with a recording among them, as in NewRide; a Recorder of "" leaves what was said.
+	Recorder string
+	About    AboutTrack
+	Consent  *GivenConsent // as in NewRide
 }
 
 // AddFileTo gives a ride one more file, as AddFilesTo.
@@ -36,7 +37,7 @@ func (b *Book) AddFilesTo(ctx context.Context, rideID string, a AddedFiles) erro
 	if err := addable(in.ride, a); err != nil {
 		return err
 	}
-	wornTrack(a.Files, a.Worn, a.Tag, a.From, a.To)
+	a.About.keepWith(a.Files)
 	if !a.Consent.said() { // asked before a large recording is read
 		if err := b.askConsent(ctx, b.Store, in.pair.RiderID, a.Files, nil); err != nil {
 			return err
@@ -112,7 +113,7 @@ func addable(r Ride, a AddedFiles) error {
 			return Wrap(Invalid, err, "the recorder %q is not known", a.Recorder)
 		}
 	}
-	if err := checkWorn(a.Worn, a.Tag, a.From, a.To); err != nil {
+	if err := a.About.check(); err != nil {
 		return err
 	}
 	for _, g := range a.Files {

@@ -36,11 +36,7 @@ type NewRide struct {
 	Simulated              bool
 	Files                  []GivenFile
 	Watch                  bool // open it now, to be watched and noted
-	// Worn is where the recorder sat (body, helmet, pocket, saddle or poll), "" when not said; Tag
-	// names one of several tags in the recording.
-	Worn, Tag string
-	// From and To bound the part of the recording that is the ride, on its clock (12:30, 1:02:30); "" is open.
-	From, To string
+	About                  AboutTrack
 	// Tell, when set, hears what was noticed about files that could be read: warnings and notes.
 	Tell func([]Problem)
 	// Consent is what was said when the rider was asked about the recording; nil when it was noted
@@ -70,7 +66,7 @@ func (b *Book) AddRide(ctx context.Context, n NewRide) (Ride, error) {
 	if n.Watch {
 		r.Opened = b.Now()
 	}
-	wornTrack(n.Files, n.Worn, n.Tag, n.From, n.To)
+	n.About.keepWith(n.Files)
 	if !n.Consent.said() { // asked before a large recording is read
 		if err := b.askConsent(ctx, b.Store, pair.RiderID, n.Files, nil); err != nil {
 			return Ride{}, err
@@ -113,7 +109,7 @@ func checkRide(n *NewRide) error {
 			return Wrap(Invalid, err, "the recorder %q is not known", n.Recorder)
 		}
 	}
-	if err := checkWorn(n.Worn, n.Tag, n.From, n.To); err != nil {
+	if err := n.About.check(); err != nil {
 		return err
 	}
 	if n.Rules != "" {

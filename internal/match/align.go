@@ -31,7 +31,7 @@ func Align(ctx context.Context, p *rideplan.Plan, t *track.Track, o Options) (*R
 	if t, err = near(t, p, o, n); err != nil {
 		return nil, err
 	}
-	sm, err := track.Smooth(t, n.Noise, track.SmoothOptions{})
+	sm, err := track.Smooth(t, n.Noise, track.SmoothOptions{Step: o.step(ctx, Smoothing)})
 	if err != nil {
 		return nil, err
 	}
@@ -143,7 +143,7 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	}
 	c := &chain{stations: stationsOf(a.plan), sigma: a.sigma(pl), costs: usualCosts()}
 	es := epochsOf(a.smoothed, r)
-	path, err := c.solve(ctx, es, a.options.progress)
+	path, err := c.solve(ctx, es, a.options.told(Aligning))
 	if err != nil {
 		return nil, err
 	}
@@ -168,19 +168,21 @@ func (a *aligner) run(ctx context.Context) (*Ridden, error) {
 	if len(out.Spans) == 0 {
 		return nil, a.nowhere()
 	}
-	out.Strides = a.strides(ps)
+	out.Strides = a.strides(ctx, ps)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	out.Notes = a.notes(out.Strides)
-	a.options.progress(1)
 	return out, nil
 }
 
 // strides reads the motion data, if there are any, knowing which pace the plan asks where
 // the ride is.
-func (a *aligner) strides(ps []place) *strides.Result {
+func (a *aligner) strides(ctx context.Context, ps []place) *strides.Result {
 	if len(a.track.Motion) == 0 {
 		return nil
 	}
-	r := strides.Detect(a.track, strides.Options{Expected: func(t strides.Seconds) gait.Variety {
+	r := strides.Detect(a.track, strides.Options{Step: a.options.step(ctx, Striding), Expected: func(t strides.Seconds) gait.Variety {
 		i := sort.Search(len(ps), func(i int) bool { return ps[i].t >= float64(t) })
 		if i == len(ps) || math.IsNaN(ps[i].m) {
 			return ""

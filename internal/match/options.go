@@ -1,6 +1,8 @@
 package match
 
 import (
+	"context"
+
 	"ringcraft/internal/gait"
 	"ringcraft/internal/track"
 )
@@ -19,14 +21,39 @@ type Options struct {
 	// PlaceByRide asks for a placement from the ride itself even for a recording that
 	// claims to be in the arena frame.
 	PlaceByRide bool
-	// Progress, when set, is called with a share from 0 to 1.
-	Progress func(float64)
+	// Progress, when set, is told the stage that Align is in and the share of it that is done, 0 to 1, below 0
+	// where that cannot be said.
+	Progress func(stage Stage, share float64)
 }
 
-func (o Options) progress(share float64) {
+// Stage is a part of Align that can last, in words for people.
+type Stage string
+
+// The stages in their order; a recording whose place is known has no placing, one without motion no strides.
+const (
+	Smoothing Stage = "taking out the jitter"
+	Placing   Stage = "finding how it lies in the arena"
+	Aligning  Stage = "finding the movements"
+	Striding  Stage = "counting strides"
+)
+
+func (o Options) progress(stage Stage, share float64) {
 	if o.Progress != nil {
-		o.Progress(share)
+		o.Progress(stage, share)
 	}
+}
+
+// step is a stage for work that asks now and then whether it shall go on.
+func (o Options) step(ctx context.Context, stage Stage) track.Step {
+	return func(share float64) error {
+		o.progress(stage, share)
+		return ctx.Err()
+	}
+}
+
+// told is a stage for work that looks at the context itself.
+func (o Options) told(stage Stage) func(float64) {
+	return func(share float64) { o.progress(stage, share) }
 }
 
 // needsPlacing reports whether the recording must be brought into the arena frame.

@@ -80,6 +80,7 @@ func moving(es []epoch) []epoch {
 // candidates fits every way the recording can lie, best first.
 func (a *aligner) candidates(ctx context.Context, es []epoch, mayMirror bool) ([]candidate, error) {
 	c := &chain{stations: stationsOf(a.plan), sigma: selfSigma, costs: usualCosts(), dt: coarseEvery * epochStep}
+	a.options.progress(Placing, 0)
 	starts := a.starts(es, false)
 	if mayMirror {
 		starts = append(starts, a.starts(es, true)...)
@@ -91,7 +92,7 @@ func (a *aligner) candidates(ctx context.Context, es []epoch, mayMirror bool) ([
 			return nil, err
 		}
 		out = append(out, cand)
-		a.options.progress(0.3 * float64(i+1) / float64(len(starts)))
+		a.options.progress(Placing, 0.6*float64(i+1)/float64(len(starts)))
 	}
 	byCost := func(i, j int) bool { return out[i].cost < out[j].cost }
 	sort.SliceStable(out, byCost)
@@ -101,7 +102,7 @@ func (a *aligner) candidates(ctx context.Context, es []epoch, mayMirror bool) ([
 			return nil, err
 		}
 		out[i] = cand
-		a.options.progress(0.3 + 0.2*float64(i+1)/contenders)
+		a.options.progress(Placing, 0.6+0.4*float64(i+1)/contenders)
 	}
 	sort.SliceStable(out, byCost)
 	return out, nil

@@ -163,7 +163,7 @@ func withMotion(t *testing.T, p *rideplan.Plan, tr sim.Truth, legs sim.Legs, mot
 		t.Fatal(err)
 	}
 	s.Heading, s.HeadingSDDeg = true, 2
-	rec, err := track.Join(imported(sim.Record(tr, s, seed)), imported(sim.RecordMotion(tr, legs, motion, seed)))
+	rec, err := track.Join(imported(sim.Record(tr, s, seed)), imported(sim.RecordMotion(tr, legs, motion, seed)), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,11 +7,14 @@ import (
 	"ringcraft/internal/match"
 	"ringcraft/internal/rideplan"
 	"ringcraft/internal/terms"
+	"ringcraft/internal/track"
 )
 
 // Options are what measuring needs besides plan and ride; the zero value is the usual way.
 type Options struct {
 	Horse gait.Profile // whose tempo is asked; zero: a horse of the usual figures
+	// Step is asked before every movement; when it gives an error Ride gives nothing.
+	Step track.Step
 }
 
 // Ride measures every movement of a ride that was aligned to its plan. A nil ride (no
@@ -23,6 +26,9 @@ func Ride(p *rideplan.Plan, rec *match.Ridden, o Options) Set {
 	r := newRide(p, rec, o)
 	out := make(Set, 0, len(p.Movements))
 	for i := range p.Movements {
+		if o.Step != nil && o.Step(float64(i)/float64(len(p.Movements))) != nil {
+			return nil
+		}
 		mv := &p.Movements[i]
 		b := &book{movement: mv}
 		if r.hasSpan(mv.Number) {

@@ -29,10 +29,13 @@ type candidate struct {
 
 func (f *feature) best(state int) candidate { return f.chosen[state] }
 
-// features cuts the signal into windows.
-func (s *signal) features() []feature {
+// features cuts the signal into windows; fewer of them when the step ends the work.
+func (s *signal) features(ask *asking) []feature {
 	var out []feature
 	for from := 0; from+windowLen <= len(s.vert); from += hopLen {
+		if len(out)%askEvery == 0 && ask.stop(doneFeatures*float64(from)/float64(len(s.vert))) {
+			return out
+		}
 		f := feature{t: s.time(from + windowLen/2)}
 		v := s.vert[from : from+windowLen]
 		f.vert, f.rms = likeness(v)

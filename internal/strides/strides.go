@@ -29,6 +29,8 @@ type Options struct {
 	// Expected gives the variety that the plan asks at a time, "" when it does not know. It tips a
 	// close call and never decides against the motion. nil: no expectation.
 	Expected func(Seconds) gait.Variety
+	// Step is told how far the work is; when it gives an error, that is the Reason of an empty Result.
+	Step track.Step
 }
 
 // Lead of a canter.
@@ -116,6 +118,10 @@ func Detect(t *track.Track, o Options) Result {
 		r.Reason = "the recording holds no motion data; paces need an accelerometer at 25 Hz or more"
 		return r
 	}
+	ask := asking{step: o.Step}
+	if ask.stop(0) {
+		return ask.empty()
+	}
 	s := newSignal(t)
 	r.RateHz, r.sig = s.inputHz, s
 	if s.inputHz < MinRate {
@@ -128,12 +134,21 @@ func Detect(t *track.Track, o Options) Result {
 	}
 	s.orientByPath(t)
 	r.Missing, r.Notes, r.ClockSD = s.missing, s.notes, t.ClockSD
-	f := s.features()
+	f := s.features(&ask)
+	if ask.stop(doneFeatures) {
+		return ask.empty()
+	}
 	states := classify(f, o.Expected)
+	if ask.stop(doneClasses) {
+		return ask.empty()
+	}
 	r.Windows = windowsOf(f, states)
 	r.Spans = s.spans(f, states)
 	relabel(r.Windows, r.Spans)
 	for i := range r.Spans {
+		if ask.stop(doneClasses + (1-doneClasses)*float64(i)/float64(len(r.Spans))) {
+			return ask.empty()
+		}
 		s.count(&r.Spans[i])
 	}
 	if t.HasGyro {
@@ -152,6 +167,28 @@ func Detect(t *track.Track, o Options) Result {
 	}
 	return r
 }
+
+// How far the work is after its parts, of one hour on one machine.
+const (
+	doneFeatures = 0.8
+	doneClasses  = 0.85
+	askEvery     = 64 // windows between two looks at the step
+)
+
+// asking asks the step and keeps what it said to end the work.
+type asking struct {
+	step track.Step
+	err  error
+}
+
+func (a *asking) stop(share float64) bool {
+	if a.step != nil && a.err == nil {
+		a.err = a.step(share)
+	}
+	return a.err != nil
+}
+
+func (a *asking) empty() Result { return Result{Reason: a.err.Error()} }
 
 // At returns the window nearest to a time; ok is false outside the motion data.
 func (r *Result) At(t Seconds) (w Window, ok bool) {

@@ -27,6 +27,9 @@ const (
 	clockOff     = 15 * 60.0 // s by which clocks with a time of day may be off
 )
 
+// clockAsk is how many shifts are tried between two looks at the step: each costs a look at all of the way.
+const clockAsk = 32
+
 // clockAgrees is by how many seconds two times of day may differ and yet agree.
 const clockAgrees = 0.5
 
@@ -58,22 +61,32 @@ func (s series) at(t float64) float64 {
 
 func (s series) end() float64 { return s.t0 + s.step*float64(len(s.v)-1) }
 
-// matchClocks finds the shift between two recordings of one ride; ok is false where none clearly wins.
-func matchClocks(positions, motion *Track) (fit clockFit, ok bool) {
+// matchClocks finds the shift between two recordings of one ride; ok is false where none clearly wins. The
+// error is the step's.
+func matchClocks(positions, motion *Track, step Step) (fit clockFit, ok bool, err error) {
 	m, f := motion.Motion, positions.Fixes
 	if !motion.HasGyro || len(f) < MinFixes || len(m) < MinMotion || f[len(f)-1].T-f[0].T > clockLongest || m[len(m)-1].T-m[0].T > clockLongest {
-		return fit, false
+		return fit, false, nil
 	}
-	sm, err := Smooth(positions, NoiseFor("", positions), SmoothOptions{RateHz: 1 / clockBin})
-	if err != nil || len(sm.States) == 0 {
-		return fit, false
+	if err := step.at(0); err != nil {
+		return fit, false, err
+	}
+	smoothing := step.within(0, 0.5)
+	var stopped error
+	sm, err := Smooth(positions, NoiseFor("", positions), SmoothOptions{RateHz: 1 / clockBin, Step: func(share float64) error {
+		stopped = smoothing.at(share)
+		return stopped
+	}})
+	if err != nil || len(sm.States) == 0 { // what cannot be smoothed is not matched
+		return fit, false, stopped
 	}
 	felt, ok := feltTurns(motion)
 	if !ok {
-		return fit, false
+		return fit, false, nil
 	}
-	c := comparer{way: wayTurns(sm), felt: felt}
-	return c.match()
+	c := comparer{way: wayTurns(sm), felt: felt, step: step.within(0.5, 1)}
+	fit, ok = c.match()
+	return fit, ok, c.stopped
 }
 
 // wayTurns is the course's rate of turn, looked at every clockStep and taken over a second or so.
@@ -149,7 +162,11 @@ func around(sums [6][]float64, count []float64, k int) (g, w [3]float64, seen bo
 }
 
 // comparer slides what was felt along the way.
-type comparer struct{ way, felt series }
+type comparer struct {
+	way, felt series
+	step      Step
+	stopped   error // what the step said to end the work
+}
 
 // alike is the correlation at one shift over the looks from a to z, and how many looks it is over.
 func (c *comparer) alike(shift float64, a, z int) (r float64, n float64) {
@@ -217,6 +234,11 @@ func (c *comparer) match() (fit clockFit, ok bool) {
 	likely := make([]float64, n)
 	best, bestR := -1, 0.0
 	for k := range n {
+		if k%clockAsk == 0 {
+			if c.stopped = c.step.at(float64(k) / float64(n)); c.stopped != nil {
+				return fit, false
+			}
+		}
 		r, over := c.alike(first+step*float64(k), 0, len(c.way.v))
 		if over*c.way.step < clockLeast {
 			continue

@@ -147,7 +147,7 @@ type clockCount struct {
 // clockTrial joins one ride and counts what was found.
 func (n *clockCount) trial(t *testing.T, c clockCase, seed uint64, other clockOther) {
 	pos, motion, shift := clockRide(t, c, seed, other)
-	both, err := track.Join(pos, motion)
+	both, err := track.Join(pos, motion, nil)
 	n.rides++
 	if err != nil || strings.Contains(strings.Join(both.Notes, "|"), "same instant") {
 		return
@@ -234,7 +234,7 @@ func TestClocksRunApart(t *testing.T) {
 		}
 		motion.Motion = append(motion.Motion, track.Motion{T: track.Seconds((at - offset) * (1 + drift)), AccY: 9.8 + rng.NormFloat64(), AccX: rng.NormFloat64(), GyrY: turn + 0.1*rng.NormFloat64()})
 	}
-	both, err := track.Join(pos, motion)
+	both, err := track.Join(pos, motion, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -265,7 +265,7 @@ func TestClocksOfDay(t *testing.T) {
 	} {
 		pos, motion, _ := clockRide(t, clockCase{class: "sport", place: "saddle", hz: 10, gyro: true}, 11, ownRide)
 		pos.Start, motion.Start = "2026-05-02T09:30:00Z", c.start
-		both, err := track.Join(pos, motion)
+		both, err := track.Join(pos, motion, nil)
 		if c.fails {
 			if err == nil || !strings.Contains(err.Error(), c.note) {
 				t.Errorf("%s: %v", c.start, err)

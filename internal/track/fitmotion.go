@@ -12,14 +12,14 @@ const (
 // fitMotion finds the motion model under which the recording is most probable (largest likelihood
 // of the filter's one-step errors times the prior above), over three memories and a grid of
 // accelerations refined by a parabola.
-func fitMotion(nodes []node, white float64) motionModel {
-	m, _ := fitMotionScore(nodes, white)
+func fitMotion(nodes []node, white float64, step Step) motionModel {
+	m, _ := fitMotionScore(nodes, white, step)
 	return m
 }
 
-func fitMotionScore(nodes []node, white float64) (motionModel, float64) {
+func fitMotionScore(nodes []node, white float64, step Step) (motionModel, float64) {
 	some := thin(nodes)
-	var p pass
+	p := pass{step: step}
 	score := func(m motionModel) float64 {
 		run(some, m, white, false, &p)
 		d := math.Log(m.sigma/priorAccSD) / priorLogWidth
@@ -47,10 +47,10 @@ func refineWhite(t *Track, white, least float64) float64 {
 	if err != nil || !(white > 0) {
 		return white
 	}
-	_, best := fitMotionScore(nodes, white)
+	_, best := fitMotionScore(nodes, white, nil)
 	at := white
 	for w := white / math.Sqrt2; w > least; w /= math.Sqrt2 {
-		_, s := fitMotionScore(nodes, w)
+		_, s := fitMotionScore(nodes, w, nil)
 		if s > best {
 			best, at = s, w
 		}

@@ -14,6 +14,9 @@ type ImportOptions struct {
 	File string // name used in messages only; the content decides the format
 	// Tag picks one tag of a file that holds several; "" takes the one with the most rows.
 	Tag string
+	// Step is asked after every so many bytes; Size is how many there are, 0 where that is not known.
+	Step Step
+	Size int64
 }
 
 // row is one position as a reader found it, before frames and clocks are settled.
@@ -61,7 +64,11 @@ func Import(r io.Reader, o ImportOptions) (*Track, error) {
 }
 
 func importUpTo(r io.Reader, o ImportOptions, bytes int64) (*Track, error) {
-	rd, err := read(&limited{r: r, left: bytes, most: bytes}, o)
+	l := &limited{r: r, left: bytes, most: bytes, step: o.Step, size: o.Size}
+	rd, err := read(l, o)
+	if l.stopped != nil {
+		return nil, l.stopped
+	}
 	if err == nil {
 		var t *Track
 		if t, err = rd.track(o); err == nil {
@@ -106,10 +113,18 @@ const allowedFormats = "GPX 1.0 or 1.1, FIT, NMEA 0183, or CSV with a header lin
 type limited struct {
 	r          io.Reader
 	left, most int64
+
+	step    Step
+	size    int64 // of all, 0 unknown
+	asked   int64 // bytes read when the step was asked last
+	stopped error // what the step said to end the work
 }
 
-// Read fails once the limit is reached; it implements io.Reader.
+// Read fails once the limit is reached or the step says so; it implements io.Reader.
 func (l *limited) Read(p []byte) (int, error) {
+	if l.ask(); l.stopped != nil {
+		return 0, l.stopped
+	}
 	if l.left <= 0 {
 		return 0, &Error{Message: "the file is too large", Allowed: fmt.Sprintf("at most %d MiB", l.most>>20)}
 	}
@@ -119,6 +134,19 @@ func (l *limited) Read(p []byte) (int, error) {
 	n, err := l.r.Read(p)
 	l.left -= int64(n)
 	return n, err
+}
+
+// ask asks the step when enough was read since it was asked last.
+func (l *limited) ask() {
+	done := l.most - l.left
+	if l.step == nil || l.stopped != nil || done > 0 && done-l.asked < stepEveryBytes {
+		return
+	}
+	share := -1.0
+	if l.size > 0 {
+		share = min(1, float64(done)/float64(l.size))
+	}
+	l.asked, l.stopped = done, l.step(share)
 }
 
 // track settles order, clock and frame and builds the recording.

@@ -14,12 +14,12 @@ const startedSD Seconds = 1
 // positions: a tag on the rider and a phone in the pocket. The shift between them is where the turns
 // of the two agree, when one shift clearly wins; else the time of day settles it where
 // both files give it, and where one does not, both are taken as started at the same instant, with a
-// note. The two must overlap. Neither is changed.
-func Join(positions, motion *Track) (*Track, error) {
+// note. The two must overlap. Neither is changed. The step may be nil.
+func Join(positions, motion *Track, step Step) (*Track, error) {
 	if len(positions.Fixes) == 0 || len(motion.Motion) == 0 {
 		return nil, &Error{Message: "one file has no positions or the other no motion", Allowed: "a recording of positions and one of motion"}
 	}
-	fit, note, err := clockOf(positions, motion)
+	fit, note, err := clockOf(positions, motion, step)
 	if err != nil {
 		return nil, err
 	}
@@ -45,7 +45,7 @@ func Join(positions, motion *Track) (*Track, error) {
 }
 
 // clockOf settles how the clock of the motion lies against that of the positions, with what there is to say of it.
-func clockOf(positions, motion *Track) (clockFit, string, error) {
+func clockOf(positions, motion *Track, step Step) (clockFit, string, error) {
 	shift, daytime, err := clockShift(positions.Start, motion.Start)
 	if err != nil {
 		return clockFit{}, "", err
@@ -53,7 +53,10 @@ func clockOf(positions, motion *Track) (clockFit, string, error) {
 	if !daytime { // a file of positions may keep a clock of its own that does not begin at 0
 		shift = positions.Fixes[0].T - motion.Motion[0].T
 	}
-	fit, ok := matchClocks(positions, motion)
+	fit, ok, err := matchClocks(positions, motion, step)
+	if err != nil {
+		return clockFit{}, "", err
+	}
 	off := fit.Shift - shift
 	switch {
 	case daytime && (!ok || !clockMayBeOff(float64(off))):

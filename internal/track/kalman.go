@@ -165,13 +165,44 @@ type pass struct {
 	steps                         map[int64]*stepped
 	last                          *stepped
 	lastKey                       int64
+
+	step    Step
+	runs    int   // how many runs the whole takes, 0 where that is not known
+	done    int   // nodes gone over, there and back each once
+	stopped error // what the step said to end the work; all later runs end at once
+}
+
+// ask asks the step every stepEvery nodes of a run over n; ok is false when the work is to end.
+func (p *pass) ask(n int) (ok bool) {
+	if p.done++; p.stopped != nil || p.step == nil || p.done%stepEvery != 1 {
+		return p.stopped == nil
+	}
+	share := -1.0
+	if p.runs > 0 {
+		share = min(1, float64(p.done)/float64(2*n*p.runs))
+	}
+	p.stopped = p.step(share)
+	return p.stopped == nil
+}
+
+// asked is the step of work in between, which does not know how far the whole is.
+func (p *pass) asked() Step {
+	if p.step == nil {
+		return nil
+	}
+	return func(float64) error {
+		if p.stopped == nil {
+			p.stopped = p.step(-1)
+		}
+		return p.stopped
+	}
 }
 
 // stepped keeps the matrices of one length of step: recorders have few different ones.
 type stepped struct{ f, q mat3 }
 
-// step returns the matrices for dt under the pass's model, computed once for each length.
-func (p *pass) step(dt float64) *stepped {
+// over returns the matrices for dt under the pass's model, computed once for each length.
+func (p *pass) over(dt float64) *stepped {
 	key := int64(math.Round(dt * 1e11))
 	if key == p.lastKey && p.last != nil {
 		return p.last
@@ -209,6 +240,9 @@ func run(nodes []node, m motionModel, white float64, both bool, p *pass) {
 	p.logLik = 0
 	cur := start(nodes[0], m)
 	for k := range nodes {
+		if !p.ask(n) {
+			return
+		}
 		if k > 0 {
 			cur = p.predict(cur, nodes[k].t-nodes[k-1].t)
 		}
@@ -234,7 +268,7 @@ func start(first node, m motionModel) state {
 }
 
 func (p *pass) predict(c state, dt float64) state {
-	s := p.step(dt)
+	s := p.over(dt)
 	return state{x: s.f.apply(c.x), y: s.f.apply(c.y), p: s.f.mul(c.p).mul(s.f.transpose()).plus(s.q, 1)}
 }
 
@@ -269,7 +303,10 @@ func (p *pass) backward(nodes []node) {
 	n := len(nodes)
 	p.smoothed[n-1] = p.filtered[n-1]
 	for k := n - 2; k >= 0; k-- {
-		f := &p.step(nodes[k+1].t - nodes[k].t).f
+		if !p.ask(n) {
+			return
+		}
+		f := &p.over(nodes[k+1].t - nodes[k].t).f
 		inv, ok := p.predicted[k+1].p.inverseSPD()
 		if !ok { // cannot happen with a positive process noise; keep the filtered state
 			p.smoothed[k] = p.filtered[k]

@@ -18,6 +18,8 @@ type SmoothOptions struct {
 	AccTau Seconds
 	// Plain leaves outliers at full weight.
 	Plain bool
+	// Step is asked every few thousand instants.
+	Step Step
 }
 
 // State is the smoothed motion at one instant. Cov is the covariance of position, velocity and
@@ -79,9 +81,12 @@ func Smooth(t *Track, n Noise, o SmoothOptions) (*Smoothed, error) {
 	if err != nil {
 		return nil, err
 	}
-	var p pass
+	p := pass{step: o.Step, runs: wholeRuns}
 	m := s.weigh(t, nodes, o, &p)
 	run(nodes, m, n.WhiteSD, true, &p)
+	if p.stopped != nil {
+		return nil, p.stopped
+	}
 	s.AccSD, s.AccTau, s.gain = m.sigma, Seconds(m.tau), p.gain
 	s.collect(nodes, &p, o.RateHz > 0)
 	s.findGaps(t)
@@ -91,6 +96,9 @@ func Smooth(t *Track, n Noise, o SmoothOptions) (*Smoothed, error) {
 	}
 	return s, nil
 }
+
+// wholeRuns is how often Smooth goes over all instants, there and back, besides fitting the motion.
+const wholeRuns = 4
 
 // nodesOf lists the instants of the run: the fixes, and the grid of a fixed rate.
 func nodesOf(t *Track, rate float64) ([]node, error) {
@@ -145,7 +153,7 @@ func (s *Smoothed) weigh(t *Track, nodes []node, o SmoothOptions, p *pass) motio
 		reweigh(nodes, p, s.Noise.WhiteSD, 1)
 	}
 	if o.AccSD == 0 || o.AccTau == 0 {
-		m = fixed(fitMotion(nodes, s.Noise.WhiteSD))
+		m = fixed(fitMotion(nodes, s.Noise.WhiteSD, p.asked()))
 	}
 	if !o.Plain {
 		for range 2 {

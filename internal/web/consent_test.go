@@ -101,7 +101,7 @@ func TestRecordingNeedsConsent(t *testing.T) {
 		t.Fatalf("given later with consent: status %d: %.300s", w.Code, w.Body)
 	}
 	ride, err := b.Ride(ctx, strings.TrimPrefix(at, "/rides/"))
-	if worn, _ := ride.Worn(); err != nil || worn != "saddle" || ride.Recorder != "uwb" {
+	if worn := ride.AboutTrack().Worn; err != nil || worn != "saddle" || ride.Recorder != "uwb" {
 		t.Errorf("worn %q, recorder %q (%v)", worn, ride.Recorder, err)
 	}
 }

@@ -61,7 +61,7 @@ func (s *server) rideAddFiles(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	id := r.PathValue("id")
-	added := logbook.AddedFiles{Files: files, Recorder: f["recorder"], Worn: f["worn"], Tag: f["tag"], From: f["from"], To: f["to"], Consent: consentGiven(f)}
+	added := logbook.AddedFiles{Files: files, Recorder: f["recorder"], About: aboutTrack(f), Consent: consentGiven(f)}
 	if err := s.book.AddFilesTo(r.Context(), id, added); err != nil {
 		return err
 	}

@@ -16,7 +16,7 @@ type rideFormView struct {
 	Recorder, MarkedBy         string
 	Taught                     bool
 	Recorders, Places          []recorderChoice
-	Worn, Tag, From, To        string
+	About                      logbook.AboutTrack
 	Ask                        consentAsk
 	Message                    string
 	Problems                   []logbook.Problem
@@ -64,6 +64,11 @@ func consentGiven(f map[string]string) *logbook.GivenConsent {
 	return &logbook.GivenConsent{By: f["agreed_by"], Guardian: f["guardian"] != ""}
 }
 
+// aboutTrack reads what the form said of the recording.
+func aboutTrack(f map[string]string) logbook.AboutTrack {
+	return logbook.AboutTrack{Worn: f["worn"], Tag: f["tag"], From: f["from"], To: f["to"]}
+}
+
 func (s *server) rideNew(w http.ResponseWriter, r *http.Request) error {
 	v := rideFormView{Date: string(logbook.DateOf(s.book.Now())), Kind: "training", SheetID: r.URL.Query().Get("sheet")}
 	if v.SheetID == "" { // the sheet this pair rode last
@@ -102,11 +107,11 @@ func (s *server) rideSave(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := rideFormView{SheetID: f["sheet"], Date: f["date"], Kind: f["kind"], Place: f["place"], Recorder: f["recorder"],
-		MarkedBy: f["marked_by"], Taught: f["taught"] != "", HadFiles: len(files) > 0, Worn: f["worn"], Tag: f["tag"], From: f["from"], To: f["to"],
+		MarkedBy: f["marked_by"], Taught: f["taught"] != "", HadFiles: len(files) > 0, About: aboutTrack(f),
 		Ask: consentAsk{By: f["agreed_by"], Guardian: f["guardian"] != ""}}
 	n := logbook.NewRide{CombinationID: r.PathValue("id"), SheetID: v.SheetID, Date: logbook.Date(v.Date), Kind: logbook.RideKind(v.Kind),
 		Place: v.Place, Recorder: v.Recorder, MarkedBy: v.MarkedBy, Taught: v.Taught, Files: files, Watch: f["watch"] != "",
-		Worn: v.Worn, Tag: v.Tag, From: v.From, To: v.To, Consent: consentGiven(f)}
+		About: v.About, Consent: consentGiven(f)}
 	ride, err := s.book.AddRide(r.Context(), n)
 	switch logbook.CodeOf(err) {
 	case "":

@@ -2563,11 +2563,11 @@ func rideAbout(v rideView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = recorderMore(places, "", "").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = recorderMore(places, logbook.AboutTrack{}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = recordedPart("", "").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = recordedPart(logbook.AboutTrack{}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
