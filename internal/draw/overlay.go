@@ -128,14 +128,19 @@ func (pl *plotter) markWords(m Mark, c Pt, words string) (Text, bool) {
 		if m.Label == "" {
 			break
 		}
-		at, anchor := Pt{c.X + 2.8*pl.u, c.Y + 1.1*pl.u}, Start
+		sides := []Anchor{Start, End} // from the sign to the right, to the left
 		if m.X > 2 {
-			at.X, anchor = c.X-2.8*pl.u, End
+			sides = []Anchor{End, Start}
 		}
-		t := Text{At: at, Size: 3.2 * pl.u, Anchor: anchor, Class: "ink", Ink: InkMain, Words: w}
-		pl.within(&t)
-		if pl.freeLine(&t) {
-			return t, true
+		for _, anchor := range sides {
+			t := Text{At: Pt{c.X + 2.8*pl.u, c.Y + 1.1*pl.u}, Size: 3.2 * pl.u, Anchor: anchor, Class: "ink", Ink: InkMain, Words: w}
+			if anchor == End {
+				t.At.X = c.X - 2.8*pl.u
+			}
+			pl.within(&t)
+			if pl.freeLine(&t) {
+				return t, true
+			}
 		}
 	}
 	return Text{}, false
@@ -151,14 +156,14 @@ func (pl *plotter) within(t *Text) {
 }
 
 // freeLine keeps room for a mark's words, a line higher or lower where they would be written over those
-// of another mark or over the number of a movement; false where there is none. They stay inside the boards.
+// of another mark, over a mark's sign or over the number of a movement; false where there is none. They stay inside the boards.
 func (pl *plotter) freeLine(t *Text) bool {
 	lo, hi := pl.corners()
 	y := t.At.Y
 	for _, line := range []float64{0, 1, -1} {
 		t.At.Y = y + 1.2*line*t.Size
 		b := roomOf(*t)
-		if b.y0 < lo.Y || b.y1 > hi.Y || slices.ContainsFunc(pl.said, b.meets) || slices.ContainsFunc(pl.tags, b.near(tagRadius*pl.u)) {
+		if b.y0 < lo.Y || b.y1 > hi.Y || slices.ContainsFunc(pl.said, b.meets) || slices.ContainsFunc(pl.signs, b.near(signRadius*pl.u)) || slices.ContainsFunc(pl.tags, b.near(tagRadius*pl.u)) {
 			continue
 		}
 		pl.said = append(pl.said, b)
@@ -206,6 +211,9 @@ func boxOf(t Text) area {
 	}
 	return area{x, t.At.Y - 0.72*t.Size, x + w, t.At.Y}
 }
+
+// signRadius is how far a mark's sign reaches from its middle, in units of the drawing.
+const signRadius = 2.1
 
 // markSign is the sign of a kind of mark with its middle at c.
 func markSign(kind string, c Pt, u float64) Item {

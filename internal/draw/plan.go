@@ -111,6 +111,7 @@ type plotter struct {
 	used usedSigns
 	tags []Pt // places taken by numbers
 
+	signs   []Pt   // places of the marks' signs
 	said    []area // places of the marks' words
 	halted  []Pt   // places of halts
 	letters []Pt   // places of the letters of the arena
@@ -197,10 +198,15 @@ func (pl *plotter) into(g *Group) {
 	}
 	g.Add(signs, tags)
 	marks := &Group{Class: "marks"}
+	var shown []Mark
 	for _, m := range pl.o.Marks {
 		if pl.o.Movement == 0 || m.Movement == 0 || m.Movement == pl.o.Movement {
-			marks.Add(pl.drawMark(m))
+			shown = append(shown, m)
+			pl.signs = append(pl.signs, pl.pt(m.Point))
 		}
+	}
+	for _, m := range shown {
+		marks.Add(pl.drawMark(m))
 	}
 	g.Add(marks)
 }

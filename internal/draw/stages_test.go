@@ -201,6 +201,31 @@ func TestMarksKeepApart(t *testing.T) {
 	}
 }
 
+// TestWordsLeaveSignsInSight: the words of a mark beside the sign of another one go to its other side or
+// to another line, and no words are written over a sign.
+func TestWordsLeaveSignsInSight(t *testing.T) {
+	p := willow()
+	middle := float64(p.Board.Length) / 2
+	marks := []Mark{{Point: arena.Point{X: -5, Y: middle}, Kind: "fault", Label: "too large", Movement: 3},
+		{Point: arena.Point{Y: middle}, Kind: "fault", Label: "too small", Movement: 7}, {Point: arena.Point{X: 4, Y: middle}, Kind: "note", Label: "late", Movement: 5}}
+	f := newFrame(p.Board, 0, 0, 100)
+	words := 0
+	eachText(Plan(p, Options{Width: 100, NoNumbers: true, Marks: marks}).Items, func(x Text) {
+		if !strings.Contains(x.Words, ": ") {
+			return
+		}
+		words++
+		for _, m := range marks {
+			if boxOf(x).near(signRadius * f.u)(f.pt(m.Point)) {
+				t.Errorf("%q is written over the sign at %v", x.Words, m.Point)
+			}
+		}
+	})
+	if words < 2 {
+		t.Errorf("%d marks have words", words)
+	}
+}
+
 func TestLongWordsBreakAtDashes(t *testing.T) {
 	lines := Wrap("the transitions passage–piaffe–passage", 3, 30, false)
 	for _, l := range lines {
