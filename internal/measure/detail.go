@@ -18,31 +18,17 @@ import (
 // is taken out, as for a place.
 func (r *ride) roundness(b *book, f *rideplan.Figure, os []obs, c circle) {
 	e := entry{what: "circle roundness", letter: f.At, at: during(os), atM: float64(f.StartM+f.EndM) / 2}
-	n := float64(len(os))
-	var re, im, all float64
-	for _, o := range os {
-		d := o.at.Sub(c.centre)
-		out := float64(d.Norm()) - c.radius
-		sin, cos := math.Sincos(2 * float64(d.Heading()))
-		re, im, all = re+2/n*out*cos, im+2/n*out*sin, all+out*out/n
-	}
-	amp, phase := math.Hypot(re, im), math.Atan2(im, re)
-	ws := make([]weight, len(os))
-	for i, o := range os {
-		d := o.at.Sub(c.centre)
-		u := d.Mul(1 / math.Max(float64(d.Norm()), 1e-9))
-		k := 4 * 2 / n * math.Cos(2*float64(d.Heading())-phase)
-		ws[i] = weight{o.t, o.at, k * u.X, k * u.Y}
-	}
-	// what is neither egg nor jitter, a spiral for instance, leaks into the egg: four times its half
+	egg := c.eggOf(os)
+	// what is neither egg nor jitter, a spiral for instance, leaks into the egg
 	// (the recorder's wander is counted beside it: within so short a time it walks at random, with this
 	// variance about its mean)
 	seconds := os[len(os)-1].t - os[0].t
 	wander := r.d.wander * r.d.wander * math.Min(1, seconds/(3*r.d.tau))
-	other := math.Max(0, all-amp*amp/2-1.2*r.d.white*r.d.white-wander)
-	e.parts = append(r.d.of(ws), part{fromRiding, 0.01*0.01 + 2*other + math.Pow(fewFixes*beyondJitter(c.rms, r.d.white)/n, 2)})
+	other := math.Max(0, egg.rest-1.2*r.d.white*r.d.white-wander)
+	few := fewFixes * beyondJitter(c.rms, r.d.white) / float64(len(os))
+	e.parts = append(r.d.of(egg.weights), part{fromRiding, 0.01*0.01 + 2*other + few*few})
 	sd, _ := sum(e.parts)
-	e.value = math.Sqrt(math.Max(0, 16*amp*amp-2*sd*sd))
+	e.value = math.Sqrt(math.Max(0, egg.size*egg.size-2*sd*sd))
 	b.add(e)
 }
 

@@ -19,7 +19,7 @@ type done struct {
 	s           []float64 // way along the path at each of its points
 	tangent     []float64
 	heading     []float64
-	own, speed  []float64 // the pace's own speed, and what was ridden
+	own, speed  []float64 // the pace's own speed as the horse could take it up, and what was ridden
 	pace        []string
 	t, way      []float64 // by tick
 	x, y, h, tt []float64
@@ -150,6 +150,18 @@ func (r *done) speeds() {
 		}
 	}
 	r.rideSpeeds()
+	r.takeUp()
+}
+
+// quickens is how fast these horses gain speed, in m/s2.
+const quickens = 1.1
+
+// takeUp makes of the paces' own speeds, which step up at once, what the horse could take up of them: the
+// middle of a change upwards lies where it was ridden and not where it was wanted.
+func (r *done) takeUp() {
+	for i := 1; i < len(r.own); i++ {
+		r.own[i] = math.Min(r.own[i], math.Sqrt(r.own[i-1]*r.own[i-1]+2*quickens*(r.s[i]-r.s[i-1])))
+	}
 }
 
 func (r *done) rideSpeeds() {
@@ -205,7 +217,7 @@ func (r *done) ride() {
 			continue
 		}
 		want := math.Max(at(r.s, r.speed, s), 0.05)
-		v = math.Min(want, v+1.1*tick)
+		v = math.Min(want, v+quickens*tick)
 		v = math.Max(v, 0.03)
 		emit(s, aside)
 		s += v * tick

@@ -11,6 +11,10 @@ const (
 	usualUneven = 0.015
 )
 
+// notSteady is the share of stretches in one pace that are not ridden at one speed (assumption): a pace
+// given up or taken up late is no waver, and says nothing of how evenly the others are ridden.
+const notSteady = 0.2
+
 // uneven is the share by which this ride's steady speeds vary, from its own long stretches:
 // the most likely of some values, drawn to the usual one.
 func (r *ride) uneven() float64 {
@@ -23,13 +27,9 @@ func (r *ride) uneven() float64 {
 		d := math.Log(v/usualUneven) / 0.6
 		score[i] = -d * d / 2
 	}
-	used := 0
-	for _, s := range r.stretches(0, float64(r.plan.Length)) {
-		if s.z-s.a < 14 || used >= 8 {
-			continue
-		}
-		if r.scoreUneven(s, values, score) {
-			used++
+	for _, bent := range []float64{straightLine, bentLine} {
+		if r.unevenOn(bent, values, score) > 0 {
+			break // a bend is ridden slower: another thing, and looked at only where there are no straights
 		}
 	}
 	best := 0
@@ -42,27 +42,62 @@ func (r *ride) uneven() float64 {
 	return r.unevenShare
 }
 
-// scoreUneven adds the log likelihoods of a stretch ridden at one speed.
+// unevenOn scores the values by the long stretches on lines that bend less than this, and returns how
+// many there were.
+func (r *ride) unevenOn(bent float64, values, score []float64) (used int) {
+	for _, s := range r.stretchesOn(0, float64(r.plan.Length), bent) {
+		if s.z-s.a < 14 || used >= 8 {
+			continue
+		}
+		if r.scoreUneven(s, values, score) {
+			used++
+		}
+	}
+	return used
+}
+
+// scoreUneven adds the log likelihoods of a stretch that is ridden at one speed, or not steadily: then
+// it is as likely under each value.
 func (r *ride) scoreUneven(s stretch, values, score []float64) bool {
 	os, covered := r.over(s.a, s.z)
 	if len(os) < 12 || len(os) > 400 || covered < 0.9 {
 		return false
 	}
-	ts := timesOf(os)
-	speed := (os[len(os)-1].s - os[0].s) / (ts[len(ts)-1] - ts[0])
+	likely := make([]float64, len(values))
+	top := math.Inf(-1)
 	for i, v := range values {
-		w, ok := newWhitener(ts, math.Max(r.d.white, 0.01), v*speed, unevenTau)
+		l, ok := r.likelyUneven(os, v)
 		if !ok {
 			return false
 		}
-		one, t, y := make([]float64, len(os)), make([]float64, len(os)), make([]float64, len(os))
-		for j, o := range os {
-			one[j], t[j], y[j] = 1, o.t-ts[0], o.s-os[0].s
-		}
-		one, t, y = w.apply(one), w.apply(t), w.apply(y)
-		score[i] -= (leftOver(one, t, y) + w.logDet()) / 2
+		likely[i], top = l, math.Max(top, l)
+	}
+	var any float64
+	for _, l := range likely {
+		any += math.Exp(l-top) / float64(len(values))
+	}
+	for i, l := range likely {
+		score[i] += math.Log((1-notSteady)*math.Exp(l-top) + notSteady*any)
 	}
 	return true
+}
+
+// likelyUneven is the log likelihood of some fixes of one steady speed that varies by a share. The
+// recorder's own slow wander is no unevenness of the ride.
+func (r *ride) likelyUneven(os []obs, share float64) (float64, bool) {
+	ts := timesOf(os)
+	speed := (os[len(os)-1].s - os[0].s) / (ts[len(ts)-1] - ts[0])
+	wander := func(apart float64) float64 { return r.d.wander * r.d.wander * math.Exp(-apart/r.d.tau) }
+	w, ok := newWhitenerBeside(ts, math.Max(r.d.white, 0.01), share*speed, unevenTau, wander)
+	if !ok {
+		return 0, false
+	}
+	one, t, y := make([]float64, len(os)), make([]float64, len(os)), make([]float64, len(os))
+	for j, o := range os {
+		one[j], t[j], y[j] = 1, o.t-ts[0], o.s-os[0].s
+	}
+	one, t, y = w.apply(one), w.apply(t), w.apply(y)
+	return -(leftOver(one, t, y)/2 + w.logDet()/2), true
 }
 
 // leftOver is the sum of squares of y that a and b do not explain.

@@ -18,6 +18,12 @@ type whitener struct {
 // sd metres a second and forgets over tau seconds, summed up along the way from the first
 // time on. ok is false when the covariance is singular.
 func newWhitener(ts []float64, white, sd, tau float64) (*whitener, bool) {
+	return newWhitenerBeside(ts, white, sd, tau, func(float64) float64 { return 0 })
+}
+
+// newWhitenerBeside is newWhitener for data that hold another error too, of this covariance between
+// two times so many seconds apart.
+func newWhitenerBeside(ts []float64, white, sd, tau float64, other func(apart float64) float64) (*whitener, bool) {
 	n := len(ts)
 	k := mat.NewSymDense(n, nil)
 	for i := range n {
@@ -26,8 +32,10 @@ func newWhitener(ts []float64, white, sd, tau float64) (*whitener, bool) {
 		}
 	}
 	all := mat.NewSymDense(n, nil)
-	all.CopySym(k)
 	for i := range n {
+		for j := i; j < n; j++ {
+			all.SetSym(i, j, k.At(i, j)+other(ts[j]-ts[i]))
+		}
 		all.SetSym(i, i, all.At(i, i)+white*white)
 	}
 	var ch mat.Cholesky
