@@ -17,6 +17,7 @@ import (
 // tally counts how one measure fared.
 type tally struct {
 	all, valued, inside, judged, wrong int
+	canMiss, insideOfThose             int     // of those with a bound: value or truth off it
 	zz                                 float64 // sum of squared errors over their doubts
 	sigmas                             []float64
 }
@@ -29,10 +30,18 @@ func (t *tally) add(c compared) {
 	t.valued++
 	t.sigmas = append(t.sigmas, *c.Sigma)
 	z := (*c.Value - c.truth) / math.Max(*c.Sigma, 1e-9)
+	if strings.Contains(c.LimitedBy, "at least this long") { // a bound says nothing above
+		z = math.Max(z, 0)
+	}
 	t.zz += math.Min(z*z, 16)
-	atLeast := strings.Contains(c.LimitedBy, "at least this long") // a bound says nothing above
-	if math.Abs(*c.Value-c.truth) <= 1.96**c.Sigma+1e-9 || atLeast && c.truth > *c.Value {
+	if math.Abs(z) <= 1.96+1e-9 {
 		t.inside++
+	}
+	if c.OneWay() == 0 || math.Abs(c.Within(math.Inf(-c.OneWay()))-c.truth) > atBound**c.Sigma {
+		t.canMiss++
+		if math.Abs(z) <= 1.96+1e-9 {
+			t.insideOfThose++
+		}
 	}
 	if c.Verdict != CannotTell {
 		t.judged++
@@ -240,6 +249,7 @@ func TestCalibration(t *testing.T) {
 		for _, table := range []string{"measure", "factor", "wander", "class"} {
 			print(t, table, by[table])
 		}
+		printBounded(by["measure"])
 	}
 	t.Logf("%d of %d rides refused", refused, rides)
 	if refused*50 > rides {
@@ -277,6 +287,23 @@ func calibrationRide(t *testing.T, p *rideplan.Plan, c condition, seed uint64) [
 		return nil
 	}
 	return compare(tr, Ride(p, r, Options{}))
+}
+
+// printBounded says of measures that end at a bound how the intervals hold that can miss: where value
+// and truth both lie at the bound there is no error to judge.
+func printBounded(rows map[string]*tally) {
+	var names []string
+	for n := range rows {
+		if x := tolerances[n]; x.Least != nil || x.Most != nil {
+			names = append(names, n)
+		}
+	}
+	sort.Strings(names)
+	fmt.Printf("\n| measure with a bound | with a value | value or truth off the bound %% | 95 %% interval holds %% of those |\n|---|---|---|---|\n")
+	for _, n := range names {
+		r := rows[n]
+		fmt.Printf("| %s | %d | %s | %s |\n", n, r.valued, percent(r.canMiss, r.valued), percent(r.insideOfThose, r.canMiss))
+	}
 }
 
 func print(t *testing.T, name string, rows map[string]*tally) {

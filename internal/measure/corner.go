@@ -71,7 +71,7 @@ func inRound(mv *rideplan.Movement, m float64) bool {
 // fine enough for it, so that the shape of the corner matters less. What it leaves is in metres.
 const (
 	cornerReach, cornerShape = 3.0, 0.06
-	closeReach, closeShape   = 1.8, 0.03
+	closeReach, closeShape   = 1.8, 0.02
 	// wanderAtCorner is the slow error up to which a ride cannot seem to pass outside the boards' corner,
 	// where the distance from it would grow again.
 	wanderAtCorner = 0.5

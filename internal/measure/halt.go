@@ -245,12 +245,17 @@ func (r *ride) onLine(os []obs, m float64) []obs {
 
 // aroundHalt returns the fixes around a planned halt, seen along its line. Where the plan
 // leaves the line while the ride still stands (after the last halt, or where a late halt lies
-// near the turn after it), the line of approach goes on.
+// near the turn after it), the line of approach goes on; so it does before a rein-back, where a horse
+// that halts early stands beside the plan's way back and its fixes are taken for that.
 func (r *ride) aroundHalt(m float64) []obs {
 	lo, hi := r.straightAround(m)
 	os, _ := r.over(lo, hi)
 	os = r.onLine(os, m)
-	if len(os) == 0 || !r.stillThere(os, hi-m) || hi-m > 0.5 && r.backwards(m+0.3) {
+	back, away := hi-m > 0.5 && r.backwards(m+0.3), underWay
+	if back {
+		away = backAgain
+	}
+	if len(os) == 0 || !back && !r.stillThere(os, hi-m) || back && (r.d.white > seesBack || r.wentBack(os)) {
 		return os
 	}
 	end, at := os[len(os)-1].t, os[len(os)-1].s
@@ -261,7 +266,7 @@ func (r *ride) aroundHalt(m float64) []obs {
 			continue
 		}
 		o := r.onLine([]obs{{t: float64(fs[i].T), at: fs[i].Point}}, m)[0]
-		if math.Abs(o.left) > 2+4*r.d.white || hi-m > 0.5 && math.Abs(o.s-at) > underWay+4*r.d.white {
+		if math.Abs(o.left) > 2+4*r.d.white || hi-m > 0.5 && math.Abs(o.s-at) > away+4*r.d.white {
 			break
 		}
 		if os = append(os, o); r.standsStill(os) {
@@ -276,7 +281,18 @@ const (
 	settingOff  = 4.0  // s: how long after it last stood its setting off is looked for,
 	longestSeen = 30.0 // s: at the most so long after the line's end
 	underWay    = 2.5  // m: a horse that has gone so far is under way
+	backAgain   = 0.5  // m: before a rein-back, so that the stand after it is not seen too,
+	seesBack    = 0.12 // m: with more jitter than that it would be
 )
+
+// wentBack reports whether some fixes end well behind the furthest of them.
+func (r *ride) wentBack(os []obs) bool {
+	far := math.Inf(-1)
+	for _, o := range os {
+		far = math.Max(far, o.s)
+	}
+	return far-os[len(os)-1].s > 0.5+3*r.d.white
+}
 
 // standsStill reports whether the last second and a half of some fixes hardly move.
 func (r *ride) standsStill(os []obs) bool {

@@ -20,6 +20,9 @@ type Tolerance struct {
 	High   string  `json:"high"`   // name of the fault above
 	Low    string  `json:"low"`    // name of the fault below; "" when less is no fault
 	Source string  `json:"source"`
+	// Least and Most are the bounds of what there can be, nil where there is none.
+	Least *float64 `json:"least"`
+	Most  *float64 `json:"most"`
 }
 
 var tolerances = loadTolerances()
@@ -40,6 +43,39 @@ func loadTolerances() map[string]Tolerance {
 func ToleranceOf(what string) (Tolerance, bool) {
 	t, ok := tolerances[what]
 	return t, ok
+}
+
+// atBound is up to what share of its doubt from a bound a value counts as lying at it.
+const atBound = 0.05
+
+// OneWay says to which side alone a value can be off because it lies at the bound of what there can
+// be: 1 when the truth may only be more, -1 when only less, 0 when it may be either. A circle is never
+// rounder than round, and no pace is held for more than all of its way.
+func (m Measure) OneWay() int {
+	t, ok := tolerances[plain(m.What)]
+	if !ok || m.Value == nil || m.Sigma == nil {
+		return 0
+	}
+	near := func(bound *float64) bool { return bound != nil && math.Abs(*m.Value-*bound) <= atBound**m.Sigma }
+	switch {
+	case near(t.Least):
+		return 1
+	case near(t.Most):
+		return -1
+	}
+	return 0
+}
+
+// Within keeps a number of this measure within what there can be.
+func (m Measure) Within(v float64) float64 {
+	t := tolerances[plain(m.What)]
+	if t.Least != nil {
+		v = math.Max(v, *t.Least)
+	}
+	if t.Most != nil {
+		v = math.Min(v, *t.Most)
+	}
+	return v
 }
 
 // around is the tolerance in the measure's unit about what is asked.

@@ -21,6 +21,7 @@ import (
 	"golang.org/x/net/html"
 
 	"ringcraft/internal/diagnose"
+	"ringcraft/internal/measure"
 	"ringcraft/internal/prepare"
 	"ringcraft/internal/rideplan"
 	"ringcraft/internal/testkit"
@@ -271,6 +272,30 @@ func TestSpoken(t *testing.T) {
 	} {
 		if got := Spoken(c.v, c.unit, c.sigma); got != c.want {
 			t.Errorf("Spoken(%g) = %q, want %q", c.v, got, c.want)
+		}
+	}
+}
+
+// A number at the bound of what there can be is off to one side alone, and is said so.
+func TestSpokenAtABound(t *testing.T) {
+	for _, c := range []struct {
+		what, unit   string
+		value, sigma float64
+		want         string
+	}{
+		{"held", "%", 100, 1.84, "100.0 %, perhaps 1.8 less"},
+		{"held", "%", 99.98, 1.84, "100.0 %, perhaps 1.8 less"},
+		{"held", "%", 98.9, 1.84, "98.9 %, give or take 1.8"},
+		{"circle roundness", "m", 0, 0.22, "0.0 m, perhaps 0.2 more"},
+		{"forward first", "m", 0, 0.05, "0.00 m, perhaps 0.05 more"},
+		{"circle diameter", "m", 0, 0.22, "0.0 m, give or take 0.2"},
+	} {
+		m := measure.Measure{What: c.what, Unit: c.unit, Value: &c.value, Sigma: &c.sigma}
+		if got := SpokenOf(m); got != c.want {
+			t.Errorf("%s of %g: %q, want %q", c.what, c.value, got, c.want)
+		}
+		if short := ShortValue(m); strings.Contains(short, ",") {
+			t.Errorf("%s alone is %q", c.what, short)
 		}
 	}
 }

@@ -34,6 +34,17 @@ func Spoken(value float64, unit string, sigma *float64) string {
 	return withUnit(decimals(value, d), unit) + ", give or take " + decimals(doubt, d)
 }
 
+// SpokenOf is Spoken for a measure: where its value lies at the bound of what there can be, the doubt goes
+// one way only, "100.0 %, perhaps 1.8 less".
+func SpokenOf(m measure.Measure) string {
+	out := Spoken(*m.Value, m.Unit, m.Sigma)
+	way := map[int]string{1: " more", -1: " less"}[m.OneWay()]
+	if number, doubt, found := strings.Cut(out, ", give or take "); found && way != "" {
+		return number + ", perhaps " + doubt + way
+	}
+	return out
+}
+
 func withUnit(n, unit string) string {
 	switch unit {
 	case "", "1":
@@ -114,7 +125,7 @@ func valueWords(m measure.Measure) string {
 		}
 	}
 	if plus == "" {
-		return Spoken(v, m.Unit, m.Sigma)
+		return SpokenOf(m)
 	}
 	number, doubt := sizeAndDoubt(v, m.Unit, m.Sigma)
 	if strings.Trim(strings.TrimSuffix(number, " "+m.Unit), "0.") == "" {
@@ -143,7 +154,7 @@ func ShortValue(m measure.Measure) string {
 	if m.Value == nil {
 		return ""
 	}
-	number, _, _ := strings.Cut(valueWords(m), ", give or take")
+	number, _, _ := strings.Cut(valueWords(m), ", ")
 	return number
 }
 

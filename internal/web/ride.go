@@ -141,7 +141,7 @@ func measureViews(ms []logbook.Measure, mv *report.ReviewMovement, rev *logbook.
 	for i, m := range ms {
 		v := measureView{Measure: m, Class: verdictClass(m.Verdict), Words: "cannot tell"}
 		if m.Value != nil {
-			v.Words = report.Spoken(*m.Value, m.Unit, m.Sigma)
+			v.Words = report.SpokenOf(m)
 		}
 		if m.Asked != nil && *m.Asked != 0 {
 			v.Asked = report.Spoken(*m.Asked, m.Unit, nil)
@@ -202,6 +202,7 @@ func doubtBar(m logbook.Measure) *draw.Scene {
 	const w, h, y = 60.0, 9.0, 4.5
 	off, tol, sd := *m.Value-*m.Asked, *m.Tolerance, *m.Sigma
 	reach := max(2*tol, 1.15*(abs(off)+min(sd, 3*tol)))
+	bound := func(v float64) float64 { return m.Within(*m.Asked+v) - *m.Asked }
 	x := func(v float64) float64 { return w/2 + (w/2-2)*min(max(v/reach, -1), 1) }
 	s := &draw.Scene{W: w, H: h, Title: report.MeasureWords(m)}
 	box := func(a, b, top, bottom float64) [][]draw.Pt {
@@ -209,8 +210,8 @@ func doubtBar(m logbook.Measure) *draw.Scene {
 	}
 	s.Add(draw.Path{Style: draw.Style{Class: "shade", Fill: draw.InkShade}, Lines: box(2, w-2, 1, h-1), Closed: true},
 		draw.Path{Style: draw.Style{Class: "paper field", Fill: draw.Paper, Stroke: draw.InkFaint, Width: 0.25}, Lines: box(x(-tol), x(tol), 1, h-1), Closed: true},
-		draw.Path{Style: draw.Style{Class: "doubt", Fill: draw.InkDoubt}, Lines: box(x(off-sd), x(off+sd), 2.2, h-2.2), Closed: true},
-		draw.Path{Style: draw.Style{Class: "ridden", Stroke: draw.InkRidden, Width: 0.5}, Lines: [][]draw.Pt{{{X: x(off - 2*sd), Y: y}, {X: x(off + 2*sd), Y: y}}}},
+		draw.Path{Style: draw.Style{Class: "doubt", Fill: draw.InkDoubt}, Lines: box(x(bound(off-sd)), x(bound(off+sd)), 2.2, h-2.2), Closed: true},
+		draw.Path{Style: draw.Style{Class: "ridden", Stroke: draw.InkRidden, Width: 0.5}, Lines: [][]draw.Pt{{{X: x(bound(off - 2*sd)), Y: y}, {X: x(bound(off + 2*sd)), Y: y}}}},
 		draw.Path{Style: draw.Style{Class: "edge", Stroke: draw.InkMain, Width: 0.5}, Lines: [][]draw.Pt{{{X: w / 2, Y: 0.4}, {X: w / 2, Y: h - 0.4}}}},
 		draw.Path{Style: draw.Style{Class: "ridden", Stroke: draw.InkRidden, Width: 1.6}, Lines: [][]draw.Pt{{{X: x(off), Y: 2}, {X: x(off), Y: h - 2}}}})
 	return s
