@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"mime"
 	"path/filepath"
@@ -53,7 +54,7 @@ func (o *rideKeepCmd) Run(c *console) error {
 	defer s.Close()
 	ride, err := o.keep(c, s.book(nil), string(text), files)
 	if err != nil {
-		return c.told(err)
+		return stopped(c.told(err), "the ride was not kept, nor any file of it; rider, horse and sheet stay written down")
 	}
 	fmt.Fprintf(c.Out, "kept in %s: ride %s; see it with: ringcraft serve\n", dir, ride.ID)
 	return nil
@@ -95,8 +96,31 @@ func (o *rideKeepCmd) keep(c *console, book *logbook.Book, sheetText string, fil
 	if o.Show {
 		kind = logbook.Show
 	}
-	return book.AddRide(c.ctx, logbook.NewRide{CombinationID: pair, SheetID: sh, Date: date, Kind: kind, Place: o.Place, Recorder: o.Recorder, Rules: o.Rules,
-		Files: files, About: o.about(), Tell: func(ps []logbook.Problem) { o.tell(c, ps) }, Consent: &logbook.GivenConsent{By: o.GivenBy, Guardian: o.Guardian}})
+	ctx, end := c.withProgress()
+	defer end()
+	about := o.about()
+	if o.Ride == "first" {
+		if about, err = o.firstRide(ctx, sheetText, files); err != nil {
+			return logbook.Ride{}, err
+		}
+	}
+	return book.AddRide(ctx, logbook.NewRide{CombinationID: pair, SheetID: sh, Date: date, Kind: kind, Place: o.Place, Recorder: o.Recorder, Rules: o.Rules,
+		Files: files, About: about, Tell: func(ps []logbook.Problem) { o.tell(c, ps) }, Consent: &logbook.GivenConsent{By: o.GivenBy, Guardian: o.Guardian}})
+}
+
+// firstRide says of the recording that the first ride in it is meant.
+func (o *rideKeepCmd) firstRide(ctx context.Context, sheetText string, files []logbook.GivenFile) (logbook.AboutTrack, error) {
+	in := logbook.ReviewInput{Sheet: logbook.Given{Name: o.Sheet, Data: []byte(sheetText)}, Recorder: o.Recorder, About: o.about()}
+	for _, f := range files {
+		switch f.Role {
+		case logbook.RoleTrack:
+			in.Track = &logbook.Given{Name: f.Name, Data: f.Data}
+		case logbook.RoleArena:
+			in.Arena = &logbook.Given{Name: f.Name, Data: f.Data}
+		}
+	}
+	in, err := logbook.FirstRide(ctx, in)
+	return in.About, err
 }
 
 // tell shows what was noticed about the files; what there is to say of the sheet stands at its name in the book.

@@ -34,9 +34,17 @@ func (o *rideReviewCmd) Run(c *console) error {
 	if err != nil {
 		return err
 	}
-	r, err := logbook.ReviewRide(c.ctx, in)
+	ctx, end := c.withProgress()
+	if o.Ride == "first" {
+		in, err = logbook.FirstRide(ctx, in)
+	}
+	var r *logbook.ReviewResult
+	if err == nil {
+		r, err = logbook.ReviewRide(ctx, in)
+	}
+	end()
 	if err != nil {
-		return err
+		return stopped(err, "nothing was written")
 	}
 	c.tellBriefly(o.Sheet, r.Problems)
 	if o.Out != "" {

@@ -170,7 +170,7 @@ func (s *site) close() error {
 }
 
 // handler is the whole web application behind its gate.
-func (s *site) handler() http.Handler {
+func (s *site) handler(ctx context.Context) http.Handler {
 	gate := web.NewGate(web.GateOptions{
 		Guard: s.guard, Sessions: s.store.db.Access(time.Now), Log: s.log,
 		TLS: s.way.config != nil, OwnerOnly: s.way.config == nil && !s.o.Login,
@@ -181,7 +181,7 @@ func (s *site) handler() http.Handler {
 			return err
 		},
 	})
-	c := web.Config{Book: s.store.book(s.jobs), Who: gate.Who, Extra: gate.Routes(), Around: gate.Around(), Log: s.log}
+	c := web.Config{Book: s.store.book(s.jobs), Who: gate.Who, Extra: gate.Routes(), Around: gate.Around(), Log: s.log, Alive: ctx, Beside: s.beside.Go}
 	return web.New(c)
 }
 
@@ -225,14 +225,14 @@ func (s *site) serve() error {
 	if err != nil {
 		return fmt.Errorf("cannot listen on %s: %w (another program may hold the port; choose one with --listen)", s.o.Listen, err)
 	}
+	ctx, cancel := context.WithCancel(s.c.ctx)
+	defer cancel()
 	srv := &http.Server{
-		Handler: s.handler(), TLSConfig: s.way.config,
+		Handler: s.handler(ctx), TLSConfig: s.way.config,
 		ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 10 * time.Minute, WriteTimeout: 10 * time.Minute,
 		IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
 		ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelDebug), // handshakes that strangers break off
 	}
-	ctx, cancel := context.WithCancel(s.c.ctx)
-	defer cancel()
 	if err := s.background(ctx); err != nil {
 		l.Close()
 		return err

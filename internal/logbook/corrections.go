@@ -176,24 +176,11 @@ func (b *Book) CorrectRemark(ctx context.Context, rideID string, c Correction) e
 	if err != nil {
 		return Wrap(Internal, err, "this correction cannot be kept")
 	}
-	return b.Atomically(ctx, func(s Store) error {
-		notes, err := s.Notes(ctx, rideID)
-		if err != nil {
-			return err
-		}
-		last := int64(0)
-		for _, n := range notes {
-			if n.Device == deviceDesk {
-				last = max(last, n.Seq)
-			}
-		}
-		n := Note{ID: fmt.Sprintf("desk-%s-%d", rideID, last+1), RideID: rideID, Device: deviceDesk, Seq: last + 1, Kind: NoteCorrect, Text: string(text), AtS: c.AtS, Received: b.Now()}
-		if c.Movement != nil {
-			n.Movement = *c.Movement
-		}
-		_, err = s.AddNotes(ctx, []Note{n})
-		return err
-	})
+	n := Note{RideID: rideID, Device: deviceDesk, Kind: NoteCorrect, Text: string(text), AtS: c.AtS}
+	if c.Movement != nil {
+		n.Movement = *c.Movement
+	}
+	return b.addAtDesk(ctx, n)
 }
 
 func checkCorrection(rev *Review, c Correction) error {

@@ -29,7 +29,7 @@ func Standing(notes []Note) []Note {
 	}
 	out := []Note{}
 	for _, n := range notes {
-		if n.Kind != NoteUndo && n.Kind != NoteCorrect && !gone[n.ID] {
+		if n.Kind != NoteUndo && n.Kind != NoteCorrect && n.Kind != NotePart && !gone[n.ID] {
 			out = append(out, n)
 		}
 	}

@@ -150,6 +150,8 @@ const (
 	// NoteCorrect is the trainer's word on a remark of the commentary, made at the desk and not
 	// on a phone: which movement it belongs to, how the rider reads it. Text is a Correction.
 	NoteCorrect NoteKind = "correct"
+	// NotePart says, at the desk, which part of the recording is the ride. Text is a RidePart.
+	NotePart NoteKind = "part"
 )
 
 // NoteKinds lists the kinds of note that a phone may send.

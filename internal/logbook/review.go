@@ -249,7 +249,7 @@ func (r *reviewer) twoRides() []string {
 	if words == "" {
 		return nil
 	}
-	return []string{strings.ToUpper(words[:1]) + words[1:] + ". To have the earlier one, give the recording once more and say to which minute it lasted (--to, or the field in the form)."}
+	return []string{strings.ToUpper(words[:1]) + words[1:] + ". The earlier one can be chosen: on the ride's page, or with --ride first."}
 }
 
 // veryLow warns of movements heading for a zero or a very low mark, with what rescues them.

@@ -83,7 +83,10 @@ func (g given) input(history []diagnose.RideFacts) ReviewInput {
 		switch f.Role {
 		case RoleTrack:
 			in.Track = file
+			said := partsOf(Ride{Files: []File{{Role: RoleTrack, Media: f.Media}}}, g.notes)
+			part := said[len(said)-1]
 			in.About = aboutOf(f.Media)
+			in.About.From, in.About.To = part.From, part.To
 		case RoleMotion:
 			in.Motion = file
 		case RoleArena:

@@ -102,7 +102,7 @@ func (b *Book) orSweep(ctx context.Context, err error, kept []File) error {
 	for _, f := range kept {
 		blobs = append(blobs, f.Blob)
 	}
-	return errors.Join(err, b.sweep(ctx, blobs))
+	return errors.Join(err, b.sweep(context.WithoutCancel(ctx), blobs)) // also what was cancelled leaves nothing
 }
 
 // addable checks what can be said of files without reading them.

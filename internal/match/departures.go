@@ -122,15 +122,16 @@ const clearlyBack = 5
 // ride alone.
 func (r *Ridden) SecondRide() string {
 	for _, d := range r.Departures {
-		if d.Kind == "ridden again" && strings.HasPrefix(d.Reason, secondRide) {
+		if d.Kind == "ridden again" && strings.HasPrefix(d.Reason, SecondRideWords) {
 			return d.Reason
 		}
 	}
 	return ""
 }
 
-// secondRide begins the words on a second ride.
-const secondRide = "the recording holds a second ride"
+// SecondRideWords begin the Reason of the Departure that a second ride is: from the earlier one's longest
+// unbroken stretch to the beginning of the one that counts.
+const SecondRideWords = "the recording holds a second ride"
 
 // skipped reports the movements of which most of the line lies between two stations; a
 // stretch that holds no whole movement is reported as one departure.

@@ -157,7 +157,7 @@ func (c *chain) ridesFrom(legs []leg, i int) (most, end int) {
 	for k := i; k < len(legs); k++ {
 		got[k] = legs[k].z - legs[k].a
 		for p := max(i, k-legsBack); p < k; p++ {
-			if legs[k].z > legs[p].z {
+			if legs[k].z > legs[p].z && !c.tooLate(legs[p], legs[k]) {
 				got[k] = max(got[k], got[p]+legs[k].z-max(legs[k].a, legs[p].z))
 			}
 		}
@@ -165,7 +165,7 @@ func (c *chain) ridesFrom(legs []leg, i int) (most, end int) {
 			most, end = got[k], k
 		}
 	}
-	if float64(legs[end].z) < (1-exitShare)*float64(len(c.stations)) {
+	if float64(legs[end].z) < (1-exitShare)*float64(len(c.stations)) && c.sigma <= vagueSigma {
 		return most, len(legs) - 1 // never ended: all that follows belongs to it
 	}
 	for end+1 < len(legs) && legs[end+1].a >= len(c.stations)-1-entryReach && legs[end+1].from-legs[end].to <= restOfSalute {
@@ -173,6 +173,16 @@ func (c *chain) ridesFrom(legs []leg, i int) (most, end int) {
 	}
 	return most, end
 }
+
+// tooLate reports whether a leg follows another so late that it is riding about: a recorder that errs by metres
+// lays that on lines of the test for long by chance.
+func (c *chain) tooLate(a, b leg) bool {
+	return c.sigma > vagueSigma && float64(b.from-a.to)*c.step() > vagueBreak
+}
+
+// vagueBreak is how many seconds a ride may be off the plan and still go on, to so vague a recorder (assumption:
+// a retry or a few words take less).
+const vagueBreak = 120.0
 
 // legsBack is how many legs a chain may leave out at once.
 const legsBack = 400
@@ -204,7 +214,7 @@ func (r theRide) otherRides(p *rideplan.Plan, c *chain, es []epoch) []Departure 
 		out = append(out, Departure{"ridden again", max(st.movement, p.Movements[0].Number), gait.Seconds(es[l.from].t), gait.Seconds(es[to].t), es[l.from].at, words})
 	}
 	if r.before != nil {
-		one(r.before, r.from, fmt.Sprintf(secondRide+", from %.0f s; what was ridden before it is not measured", es[r.from].t))
+		one(r.before, r.from, fmt.Sprintf(SecondRideWords+", from %.0f s; what was ridden before it is not measured", es[r.from].t))
 	}
 	if r.more != nil {
 		one(r.more, r.more.to, fmt.Sprintf("after the test %.0f m of it were ridden again; they are not measured", math.Round(float64(r.more.z-r.more.a)*stationStep)))

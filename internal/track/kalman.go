@@ -167,8 +167,9 @@ type pass struct {
 	lastKey                       int64
 
 	step    Step
-	runs    int   // how many runs the whole takes, 0 where that is not known
-	done    int   // nodes gone over, there and back each once
+	runs    int // how many runs the whole takes, 0 where that is not known
+	done    int // nodes gone over, there and back each once
+	share   float64
 	stopped error // what the step said to end the work; all later runs end at once
 }
 
@@ -177,22 +178,21 @@ func (p *pass) ask(n int) (ok bool) {
 	if p.done++; p.stopped != nil || p.step == nil || p.done%stepEvery != 1 {
 		return p.stopped == nil
 	}
-	share := -1.0
 	if p.runs > 0 {
-		share = min(1, float64(p.done)/float64(2*n*p.runs))
+		p.share = min(1, float64(p.done)/float64(2*n*p.runs))
 	}
-	p.stopped = p.step(share)
+	p.stopped = p.step(p.share)
 	return p.stopped == nil
 }
 
-// asked is the step of work in between, which does not know how far the whole is.
+// asked is the step of work in between, during which the share stays.
 func (p *pass) asked() Step {
 	if p.step == nil {
 		return nil
 	}
 	return func(float64) error {
 		if p.stopped == nil {
-			p.stopped = p.step(-1)
+			p.stopped = p.step(p.share)
 		}
 		return p.stopped
 	}

@@ -133,7 +133,8 @@ func clean(t *testing.T, body string) {
 // part is a field or file of a form with files.
 type part struct{ name, file, text string }
 
-func sendParts(t testing.TB, h http.Handler, path string, parts ...part) *httptest.ResponseRecorder {
+// multipartOf is the body of a form with files, and its type.
+func multipartOf(t testing.TB, parts ...part) (*bytes.Buffer, string) {
 	t.Helper()
 	var body bytes.Buffer
 	w := multipart.NewWriter(&body)
@@ -152,8 +153,14 @@ func sendParts(t testing.TB, h http.Handler, path string, parts ...part) *httpte
 		f.Write([]byte(p.text))
 	}
 	w.Close()
-	r := httptest.NewRequest("POST", path, &body)
-	r.Header.Set("Content-Type", w.FormDataContentType())
+	return &body, w.FormDataContentType()
+}
+
+func sendParts(t testing.TB, h http.Handler, path string, parts ...part) *httptest.ResponseRecorder {
+	t.Helper()
+	body, kind := multipartOf(t, parts...)
+	r := httptest.NewRequest("POST", path, body)
+	r.Header.Set("Content-Type", kind)
 	rec := httptest.NewRecorder()
 	h.ServeHTTP(rec, r)
 	return rec

@@ -15,7 +15,7 @@ import (
 // remarksRoutes are the addresses of putting a ride's remarks in order.
 func remarksRoutes() []Route {
 	return []Route{
-		{"GET", "/rides/{id}/remarks", access.TrainerDo, nil, (*server).remarks},
+		{"GET", "/rides/{id}/remarks", access.TrainerDo, nil, lastingPage(reckoning, (*server).remarks)},
 		{"POST", "/rides/{id}/remarks", access.TrainerDo, nil, (*server).remarksMove},
 		{"POST", "/rides/{id}/wording", access.TrainerDo, nil, (*server).remarksWord},
 	}

@@ -13,7 +13,7 @@ import (
 
 // reportRoutes are the addresses of a ride's report: what a rider, or a guest with a link, may read.
 func reportRoutes() []Route {
-	return []Route{{"GET", "/rides/{id}/report.html", access.ReportRead, aboutRide, (*server).reportPage}}
+	return []Route{{"GET", "/rides/{id}/report.html", access.ReportRead, aboutRide, lastingPage(reckoning, (*server).reportPage)}}
 }
 
 // reportView is the rider's report as a page: the same words as on paper.

@@ -37,6 +37,7 @@ type page struct {
 	Note    string
 	Scripts []string // modules of this page
 	Back    *link    // one step up
+	Again   int      // seconds after which the page is asked for again where no script runs; 0 never
 	Invented,
 	Simulated bool // labels shown under the title
 }

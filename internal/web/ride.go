@@ -24,7 +24,9 @@ type rideView struct {
 	Lessons []logbook.Lesson
 	Jobs    []logbook.Job
 	Sound   bool
-	Ask     consentAsk // about a recording that may still be given
+	Ask     consentAsk         // about a recording that may still be given
+	Parts   []logbook.RidePart // said of its recording, the last one counts; none without a recording
+	Two     *twoRides          // where the recording holds two
 }
 
 func (s *server) ride(w http.ResponseWriter, r *http.Request) error {
@@ -41,6 +43,12 @@ func (s *server) ride(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	_, v.Sound = rev.Ride.File(logbook.RoleAudio)
+	if _, ok := rev.Ride.File(logbook.RoleTrack); ok {
+		if v.Parts, err = s.book.PartsOf(r.Context(), rev.Ride.ID); err != nil {
+			return err
+		}
+		v.Two = twoRidesOf(rev.Doc)
+	}
 	rides, err := s.book.Rides(r.Context(), logbook.RideFilter{CombinationID: rev.Pair.ID, SheetID: rev.Sheet.ID, Limit: 12})
 	if err != nil {
 		return err

@@ -62,9 +62,11 @@ func (s *server) rideAddFiles(w http.ResponseWriter, r *http.Request) error {
 	}
 	id := r.PathValue("id")
 	added := logbook.AddedFiles{Files: files, Recorder: f["recorder"], About: aboutTrack(f), Consent: consentGiven(f)}
-	if err := s.book.AddFilesTo(r.Context(), id, added); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/rides/"+id, http.StatusSeeOther)
-	return nil
+	return s.lasting(w, r, adding, func(w http.ResponseWriter, r *http.Request) error {
+		if err := s.book.AddFilesTo(r.Context(), id, added); err != nil {
+			return err
+		}
+		http.Redirect(w, r, "/rides/"+id, http.StatusSeeOther)
+		return nil
+	})
 }

@@ -112,6 +112,11 @@ func (s *server) rideSave(w http.ResponseWriter, r *http.Request) error {
 	n := logbook.NewRide{CombinationID: r.PathValue("id"), SheetID: v.SheetID, Date: logbook.Date(v.Date), Kind: logbook.RideKind(v.Kind),
 		Place: v.Place, Recorder: v.Recorder, MarkedBy: v.MarkedBy, Taught: v.Taught, Files: files, Watch: f["watch"] != "",
 		About: v.About, Consent: consentGiven(f)}
+	return s.lasting(w, r, keeping, func(w http.ResponseWriter, r *http.Request) error { return s.rideKeep(w, r, n, v) })
+}
+
+// rideKeep keeps the ride, or shows the form again with what is wrong.
+func (s *server) rideKeep(w http.ResponseWriter, r *http.Request, n logbook.NewRide, v rideFormView) error {
 	ride, err := s.book.AddRide(r.Context(), n)
 	switch logbook.CodeOf(err) {
 	case "":

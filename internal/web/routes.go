@@ -30,8 +30,17 @@ func routes() []Route {
 	all = append(all, moreRoutes()...)
 	all = append(all, reportRoutes()...)
 	all = append(all, recorderRoutes()...)
+	all = append(all, workRoutes()...)
 	return all
 }
+
+// What work that lasts is, as the title of its page.
+const (
+	reckoning = "Reckoning the ride"
+	comparing = "Reckoning the two rides"
+	keeping   = "Keeping the ride"
+	adding    = "Adding to the ride"
+)
 
 // bookRoutes are the pages of the book itself.
 func bookRoutes() []Route {
@@ -48,12 +57,13 @@ func bookRoutes() []Route {
 		{"POST", "/combinations/{id}/rides", access.TrainerDo, nil, (*server).rideSave},
 		{"GET", "/combinations/{id}/lessons/new", access.TrainerDo, nil, (*server).lessonNew},
 		{"POST", "/combinations/{id}/lessons", access.TrainerDo, nil, (*server).lessonSave},
-		{"GET", "/rides/{id}", access.RideRead, aboutRide, (*server).ride},
-		{"GET", "/rides/{id}/report.pdf", access.ReportRead, aboutRide, (*server).rideReport},
+		{"GET", "/rides/{id}", access.RideRead, aboutRide, lastingPage(reckoning, (*server).ride)},
+		{"GET", "/rides/{id}/report.pdf", access.ReportRead, aboutRide, lastingPage(reckoning, (*server).rideReport)},
 		{"GET", "/rides/{id}/files/{role}/{seq}", access.RideRead, aboutRide, (*server).rideFile},
 		{"POST", "/rides/{id}/files", access.TrainerDo, nil, (*server).rideAddFiles},
-		{"GET", "/compare/{one}/{other}", access.TrainerDo, nil, (*server).compare},
-		{"GET", "/compare/{one}/{other}/unseen", access.TrainerDo, nil, (*server).unseen},
+		{"POST", "/rides/{id}/part", access.TrainerDo, nil, (*server).ridePartSave},
+		{"GET", "/compare/{one}/{other}", access.TrainerDo, nil, lastingPage(comparing, (*server).compare)},
+		{"GET", "/compare/{one}/{other}/unseen", access.TrainerDo, nil, lastingPage(comparing, (*server).unseen)},
 		{"POST", "/compare/{one}/{other}/unseen", access.TrainerDo, nil, (*server).unseenSave},
 		{"GET", "/combinations/{id}/trends", access.TrainerDo, nil, (*server).trends},
 		{"GET", "/lessons/{id}", access.Homework, aboutLesson, (*server).lesson},

@@ -26,9 +26,10 @@ func testBook() *logbook.Book {
 	}
 }
 
+// site is patient: a page that takes long on a busy machine is waited for.
 func site(t testing.TB, b *logbook.Book) http.Handler {
 	t.Helper()
-	return New(Config{Book: b, Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
+	return New(Config{Book: b, Patience: time.Minute, Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
 }
 
 // get asks for a page and returns status and body.

@@ -1,8 +1,10 @@
 package web
 
 import (
+	"context"
 	"log/slog"
 	"net/http"
+	"time"
 
 	"ringcraft/internal/access"
 	"ringcraft/internal/logbook"
@@ -21,6 +23,12 @@ type Config struct {
 	Log    *slog.Logger // nil: slog.Default
 	// Note is shown on top of every page, for example that another backup disk is wiser.
 	Note string
+	// Alive ends when the program does, and work under way with it; Beside runs work that must end before the
+	// store is closed. nil: to the end, and in a goroutine.
+	Alive  context.Context
+	Beside func(func())
+	// Patience is how long a request may last before it is answered with a page that says how far it is; 0: a second.
+	Patience time.Duration
 }
 
 // server holds what all handlers share.
@@ -30,12 +38,13 @@ type server struct {
 	log    *slog.Logger
 	assets *assets
 	note   string
+	works  *works
 }
 
 // New returns the whole site. It panics when a route has no known rule or two routes clash:
 // both are mistakes of the program, found at its start.
 func New(c Config) http.Handler {
-	s := &server{book: c.Book, who: c.Who, log: c.Log, assets: loadAssets(), note: c.Note}
+	s := &server{book: c.Book, who: c.Who, log: c.Log, assets: loadAssets(), note: c.Note, works: newWorks(c)}
 	if s.who == nil {
 		s.who = func(*http.Request) access.Who { return access.Owner() }
 	}

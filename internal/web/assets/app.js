@@ -16,7 +16,12 @@ for (const form of document.querySelectorAll("form[data-keep-files]")) {
     const button = form.querySelector("button:not([type=button])");
     if (button) button.disabled = true;
     try {
-      const res = await fetch(form.action, { method: "POST", body: new FormData(form, ev.submitter) });
+      const res = await fetch(form.action, { method: "POST", body: new FormData(form, ev.submitter), headers: { Accept: "text/html" } });
+      const lasting = new URL(res.url).pathname.match(/^\/underway\/(\w+)$/);
+      if (lasting) {
+        await lastingForm(form, lasting[1], await res.text());
+        return;
+      }
       if (res.redirected || (res.ok && new URL(res.url).pathname !== location.pathname)) {
         location.assign(res.url);
         return;
@@ -29,6 +34,26 @@ for (const form of document.querySelectorAll("form[data-keep-files]")) {
       if (button) button.disabled = false;
     }
   });
+}
+
+// What a form asked for lasts: its page is shown above the form, whose files stay chosen until it is known
+// whether they were taken.
+async function lastingForm(form, id, page) {
+  const { watch } = await import("./watch.js");
+  const box = new DOMParser().parseFromString(page, "text/html").querySelector("[data-work]");
+  if (!box) { location.assign("/underway/" + id); return; }
+  showFault(form, box);
+  const cancel = box.querySelector("form");
+  cancel.addEventListener("submit", (ev) => {
+    ev.preventDefault();
+    fetch(cancel.action, { method: "POST" });
+  });
+  const state = await watch(id, box);
+  if (state.go) { location.assign(state.go); return; }
+  if (state.cancelled) { showFault(form, plainFault("Cancelled. Nothing was stored, and nothing was changed.")); return; }
+  const res = await fetch("/underway/" + id);
+  const fault = new DOMParser().parseFromString(await res.text(), "text/html").querySelector(".formfault, [data-fault]");
+  showFault(form, fault ?? plainFault("This was not taken. Nothing was kept; try again."));
 }
 
 function plainFault(words) {
