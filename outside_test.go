@@ -34,6 +34,7 @@ var readers = map[string]string{
 	"internal/logbook/learnt.go":      "own: lessons as Ringcraft stored them",
 	"internal/logbook/lessons.go":     "own: lessons as Ringcraft stored them",
 	"internal/logbook/reviews.go":     "own: cached results, computed anew when they cannot be read",
+	"internal/logbook/ride_part.go":   "own: parts of recordings as they were said, read through the book",
 	"internal/match/survey.go":        "FuzzReadArena",
 	"internal/prepare/horse.go":       "FuzzReadHorse",
 	"internal/prepare/own.go":         "FuzzReadExercises",
