@@ -29,7 +29,7 @@ func TestCalibrationMotion(t *testing.T) {
 	plans := []*rideplan.Plan{compiled(t, bothLeads), compiled(t, advancedSheet), compiled(t, legsSheet)}
 	rows := map[string]*tally{}
 	for i := range rides {
-		for _, m := range motionRide(t, plans[i%len(plans)], uint64(i)+freshSeeds) {
+		for _, m := range motionRide(t, plans[i%len(plans)], uint64(i)+firstSeed()) {
 			if rows[plain(m.What)] == nil {
 				rows[plain(m.What)] = &tally{}
 			}
@@ -144,7 +144,12 @@ func motionRide(t *testing.T, p *rideplan.Plan, seed uint64) []compared {
 	}
 	g.LegFaults = legFaults(p, rng)
 	legs := tr.Legs(p, g, seed)
-	r := withMotion(t, p, tr, legs, sim.MotionSensor{RateHz: []float64{50, 100}[seed%2], Gyro: true, Place: os.Getenv("RINGCRAFT_PLACE")}, seed)
+	sensor := sim.MotionSensor{RateHz: []float64{50, 100}[seed%2], Gyro: true, Place: os.Getenv("RINGCRAFT_PLACE")}
+	if hz, err := strconv.ParseFloat(os.Getenv("RINGCRAFT_HZ"), 64); err == nil {
+		sensor.RateHz = hz
+	}
+	sensor.Ahead = gait.Seconds(0.15 * rng.NormFloat64()) // what the matching of the clocks allows for
+	r := withMotion(t, p, tr, legs, sensor, seed)
 	return motionTruth(p, tr, legs, r, Ride(p, r, Options{}))
 }
 

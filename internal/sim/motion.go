@@ -145,6 +145,8 @@ type MotionSensor struct {
 	Give      float64 // share of the trunk's motion that reaches it, 0 is that of the place
 	NoiseMps2 float64 // 0 is that of the place
 	NoiseRadS float64 // 0 is that of the place
+	// Ahead is by how many seconds what the sensor is on turns before the way does, as heads do.
+	Ahead gait.Seconds
 }
 
 // seat is what lies between the horse's trunk and the sensor. All figures are assumptions, argued as follows.
@@ -240,7 +242,8 @@ func RecordMotion(tr Truth, legs Legs, s MotionSensor, seed uint64) []byte {
 			continue
 		}
 		next += 1 / s.RateHz
-		turn := float64(tr.At(gait.Seconds(t+0.1)).Heading.Diff(tr.At(gait.Seconds(t-0.1)).Heading)) / 0.2
+		seen := gait.Seconds(t) + s.Ahead
+		turn := float64(tr.At(seen+0.1).Heading.Diff(tr.At(seen-0.1).Heading)) / 0.2
 		const g = 9.81
 		a := [3]float64{s.Give*g*soft2[1] + g*angle[1], s.Give*g*soft2[2] - g*angle[0], g + s.Give*g*soft2[0] + nod}
 		writeMotion(&b, t, axes, a, [3]float64{on.turn * rate[0], on.turn * rate[1], on.turn*rate[2] + turn}, s, rng)

@@ -2,7 +2,6 @@ package track
 
 import (
 	"math"
-	"slices"
 )
 
 // The clocks of two devices. A rider's phone and the receiver on the horse feel the same turns: the turn
@@ -325,7 +324,7 @@ func (c *comparer) nearest(shift, sign float64, a, z int) (float64, bool) {
 
 // agreeing is the shift on which parts agree, and its drift where it shows.
 func agreeing(at, own []float64) (fit clockFit, ok bool) {
-	mid, shift, n := median(slices.Clone(at)), median(slices.Clone(own)), float64(len(own))
+	mid, shift, n := median(at), median(own), float64(len(own))
 	var far int
 	var sq, tt, ty, sum float64
 	for i := range own {

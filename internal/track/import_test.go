@@ -117,6 +117,27 @@ func TestImportClocks(t *testing.T) {
 	}
 }
 
+// A file without a header: its columns have no name, and what is said of them calls none by one.
+func TestColumnsWithoutAName(t *testing.T) {
+	text := func(times func(i int) int) string {
+		return rows("", "%d,0,0,%.3f", 200, func(i int) []any { return []any{times(i), 9.8 + 0.1*float64(i%3)} })
+	}
+	tr := importText(t, text(func(i int) int { return 1557995040000 + 10*i }))
+	if said := strings.Join(tr.Notes, "\n"); !strings.Contains(said, "the first column, taken as time, gives no unit and was taken as milliseconds") || strings.Contains(said, `"1"`) {
+		t.Errorf("notes %q", tr.Notes)
+	}
+	if got := tr.Motion[1].T - tr.Motion[0].T; math.Abs(float64(got)-0.01) > 1e-9 {
+		t.Errorf("step %v, want 10 ms", got)
+	}
+}
+
+func TestMedianLeavesItsList(t *testing.T) {
+	list := []float64{3, 1, 2, 0}
+	if v := median(list); v != 1.5 || list[0] != 3 || list[3] != 0 {
+		t.Errorf("median %v leaves %v", v, list)
+	}
+}
+
 func TestImportMotion(t *testing.T) {
 	acc := func(head, f string, g float64) *Track {
 		return importText(t, rows(head, f, 200, func(i int) []any { return []any{float64(i) / 100, g * (1 + 0.1*float64(i%3))} }))

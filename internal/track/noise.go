@@ -194,9 +194,9 @@ func medianGapAround(f []Fix, i int) float64 {
 	return max(min(a, b), min(max(a, b), c))
 }
 
-// median returns the middle value; it reorders v.
-func median(v []float64) float64 {
-	slices.Sort(v)
+// median returns the middle value.
+func median(list []float64) float64 {
+	v := slices.Sorted(slices.Values(list))
 	n := len(v)
 	if n%2 == 1 {
 		return v[n/2]
