@@ -11,7 +11,8 @@ import (
 // swing of the body about the vertical (yaw) and about its long axis (roll) have opposite signs. So
 // two leads lie in two groups, which the recording shows or does not show. Which group is left
 // depends on how the sensor sits, so the turns are asked: horses canter mostly on the lead of the
-// side to which they turn. Every stay on one lead is one witness, however long it lasts.
+// side to which they turn. Every canter is one witness, however long it lasts and however often it changes
+// its lead: a pair that struck off wrong and changes as asked is wrong after it too.
 
 const (
 	leadWidth  = 0.45 // s, of the window in which phases are compared
@@ -22,6 +23,7 @@ const (
 	leadShare  = 0.4  // share of the stay that it must be
 	leadShort  = 1.5  // s: a shorter change of sign is noise, and a group of so little is none
 	leadStrong = 0.35 // of half the distance between the groups: a stay nearer the middle is not judged
+	leadJoined = 5.0  // s: stays less apart are of one canter; a simple change walks for less
 	leadSure   = 0.95 // least probability of a side that is said at all
 )
 
@@ -30,9 +32,9 @@ const (
 // of their uncut spreads apart, which cut is about 3.5.
 const leadApart = 4.0
 
-// A stay is on the lead of its turns seven times in eight, with the doubt of eight stays seen (assumption): the
-// Beta distribution of that share. It is wide enough for a young pair that is on the other lead three times in ten.
-const leadWith, leadAgainst = 7.0, 1.0
+// A stay is on the lead of its turns nine times in ten, with the doubt of one stay in ten stays seen
+// (assumption): the Beta distribution of that share.
+const leadWith, leadAgainst = 9.0, 1.0
 
 const (
 	oneLead    = "canter to the left and to the right feels alike to the sensor: it was all on one lead, or the sensor does not show the lead"
@@ -265,18 +267,39 @@ func (s *signal) witnesses(spans []Span, slow []float64) []float64 {
 	return out
 }
 
-// nameLeads says which group is left, by the stays whose turns bear witness, and how probable it is.
-func nameLeads(spans []Span, turned []float64) {
-	var first, second float64 // witnesses that the first group is left, that the second is
-	for k, sp := range spans {
-		switch {
-		case turned[k] == 0:
-		case (sp.LeadGroup == 1) == (turned[k] > 0):
+// testimony counts the canters whose turns speak for the first group being left, and for the second. A canter
+// whose stays speak for both alike says nothing.
+func testimony(spans []Span, turned []float64) (first, second float64) {
+	votes, end := 0.0, Seconds(math.Inf(-1))
+	settle := func() {
+		if votes > 0 {
 			first++
-		default:
+		} else if votes < 0 {
 			second++
 		}
+		votes = 0
 	}
+	for k, sp := range spans {
+		if sp.Pace != gait.Canter {
+			continue
+		}
+		if sp.Start-end > leadJoined {
+			settle()
+		}
+		end = sp.End
+		if sp.LeadGroup == 1 {
+			votes += turned[k]
+		} else {
+			votes -= turned[k]
+		}
+	}
+	settle()
+	return first, second
+}
+
+// nameLeads says which group is left, by the canters whose turns bear witness, and how probable it is.
+func nameLeads(spans []Span, turned []float64) {
+	first, second := testimony(spans, turned)
 	p := agreed(math.Max(first, second), math.Min(first, second))
 	for k := range spans {
 		sp := &spans[k]

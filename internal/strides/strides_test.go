@@ -332,9 +332,16 @@ func TestUnevenTrot(t *testing.T) {
 func TestFlyingChange(t *testing.T) {
 	acts := []act{{pace: gait.Canter, lead: LeadLeft, dur: 12, hz: 1.65, turn: 0.4}, {pace: gait.Canter, lead: LeadRight, dur: 12, hz: 1.65, turn: -0.4},
 		{pace: gait.Canter, lead: LeadLeft, dur: 8, hz: 1.65}, {pace: gait.Canter, lead: LeadLeft, dur: 4, hz: 1.65, turn: -0.3}}
+	alone, _ := one(acts, 50, true, nil) // one canter is one witness: its changes show, not which lead is left
+	for i, sp := range alone.Spans {
+		if len(alone.Spans) != 3 || sp.Lead != "" || sp.LeadGroup == 0 || i > 0 && sp.LeadGroup == alone.Spans[i-1].LeadGroup {
+			t.Errorf("one canter, span %d of %d: %q, group %d", i, len(alone.Spans), sp.Lead, sp.LeadGroup)
+		}
+	}
+	acts = append(acts, act{pace: gait.Trot, dur: 8, hz: 1.3}, act{pace: gait.Canter, lead: LeadRight, dur: 12, hz: 1.65, turn: -0.4})
 	r, _ := one(acts, 50, true, nil)
-	if len(r.Spans) != 3 {
-		t.Fatalf("%d spans, want left, right, left: %+v", len(r.Spans), r.Spans)
+	if len(r.Spans) != 5 {
+		t.Fatalf("%d spans, want left, right, left, trot, right: %+v", len(r.Spans), r.Spans)
 	}
 	for i, want := range []string{LeadLeft, LeadRight, LeadLeft} { // the last turns right: counter-canter
 		if r.Spans[i].Lead != want {
