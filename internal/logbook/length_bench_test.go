@@ -15,7 +15,7 @@ import (
 )
 
 // BenchmarkFileToReview reviews a simulated ride of a published sheet at 10 Hz with 100 Hz motion, from
-// the bytes of its files to the document. The recording is one, two and four times six minutes long
+// the bytes of its files to the document. The recording is six minutes to an hour and a half long
 // because they ride about before and after.
 func BenchmarkFileToReview(b *testing.B) {
 	text, err := os.ReadFile(filepath.Join(testkit.Root(b), "sheets", "published", "italian-6-1.sheet"))
@@ -23,7 +23,7 @@ func BenchmarkFileToReview(b *testing.B) {
 		b.Fatal(err)
 	}
 	p := rideplan.CompileText("italian-6-1.sheet", string(text), rideplan.Options{})
-	for _, minutes := range []float64{6, 12, 24} {
+	for _, minutes := range []float64{6, 12, 24, 60, 90} {
 		b.Run(fmt.Sprintf("%.0fmin", minutes), func(b *testing.B) {
 			about := sim.Faults{Wobble: sim.Wobble{LineSD: 0.1, Speed: 0.02}}
 			if extra := minutes*60 - float64(p.Total); extra > 0 {

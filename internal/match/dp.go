@@ -135,7 +135,8 @@ func (c *chain) stepCost(s, k int) float64 {
 // states are dropped; the states before the start and after the end, which that move does
 // not reach, never are, and at the last epoch the dearest end is added to the band.
 func (c *chain) run(ctx context.Context, es []epoch, progress func(float64)) ([]node, float64, error) {
-	cols := make([][]node, len(es))
+	cols := make([][]mark, len(es))
+	var edge []node
 	w := newFront(c)
 	for t := range es {
 		if t%64 == 0 {
@@ -150,12 +151,13 @@ func (c *chain) run(ctx context.Context, es []epoch, progress func(float64)) ([]
 			w.widen = 2 * c.costs.jump
 		}
 		if t == 0 {
-			cols[0] = w.first(&es[0])
+			edge = w.first(&es[0])
 		} else {
-			cols[t] = w.next(cols[t-1], &es[t])
+			edge = w.next(edge, &es[t])
 		}
+		cols[t] = marksOf(edge)
 	}
-	path, cost := c.back(cols)
+	path, cost := c.back(cols, edge)
 	return path, cost, nil
 }
 
@@ -171,8 +173,30 @@ func (c *chain) finish(n node) float64 {
 	return c.costs.jump // broken off
 }
 
-func (c *chain) back(cols [][]node) ([]node, float64) {
-	last := cols[len(cols)-1]
+// mark is what the way back needs of a node, a third of its size: there are thousands an epoch.
+type mark struct {
+	where uint32 // layer in the top two bits, station below
+	prev  int32
+}
+
+const layerBit = 30
+
+func marksOf(ns []node) []mark {
+	out := make([]mark, len(ns))
+	for i, n := range ns {
+		out[i] = mark{uint32(n.layer)<<layerBit | uint32(n.s), n.prev}
+	}
+	return out
+}
+
+// node is a mark without its cost.
+func (m mark) node() node {
+	return node{layer: layer(m.where >> layerBit), s: int32(m.where & (1<<layerBit - 1)), prev: m.prev}
+}
+
+// back follows the best way from the last column, whose nodes are given, to the first. The costs of its nodes are
+// not kept.
+func (c *chain) back(cols [][]mark, last []node) ([]node, float64) {
 	best, cost := -1, math.Inf(1)
 	for i, n := range last {
 		if v := n.cost + c.finish(n); v < cost {
@@ -181,7 +205,7 @@ func (c *chain) back(cols [][]node) ([]node, float64) {
 	}
 	path := make([]node, len(cols))
 	for t := len(cols) - 1; t >= 0; t-- {
-		path[t] = cols[t][best]
+		path[t] = cols[t][best].node()
 		best = int(path[t].prev)
 	}
 	return path, cost

@@ -13,7 +13,8 @@ type front struct {
 	moves   []float64 // stepCost of every station and number of stations forward
 	low     []float64 // cheapest state so far at each station or before it
 	lowFrom []int32
-	widen   float64 // added to the band at the last epoch, where ends are priced
+	spare   [2][]node // columns, by turns: the next is made while the last is read
+	widen   float64   // added to the band at the last epoch, where ends are priced
 }
 
 func newFront(c *chain) *front {
@@ -144,21 +145,19 @@ func (w *front) collect(e *epoch, before, over edgeState) []node {
 		offPrice = 0
 	}
 	best := math.Min(before.cost, over.cost)
-	kept := 0
 	for s, v := range w.on {
 		// prices only rise: a state above the band now stays above it
 		if v <= best+k.jump+k.back+k.leave+w.widen {
 			v += w.c.emission(e, s)
 			w.on[s] = v
 			best = math.Min(best, v)
-			kept++
 		} else {
 			w.on[s] = math.Inf(1)
 		}
 		best = math.Min(best, w.off[s]+offPrice)
 	}
 	band := best + k.jump + k.back + k.leave + w.widen
-	out := make([]node, 0, kept/2+4)
+	out := w.spare[1][:0]
 	if !math.IsInf(before.cost, 1) {
 		out = append(out, node{beforeStart, 0, int32(before.from), before.cost})
 	}
@@ -175,5 +174,6 @@ func (w *front) collect(e *epoch, before, over edgeState) []node {
 	if !math.IsInf(over.cost, 1) {
 		out = append(out, node{done, int32(len(w.on) - 1), int32(over.from), over.cost})
 	}
+	w.spare[0], w.spare[1] = out, w.spare[0]
 	return out
 }
