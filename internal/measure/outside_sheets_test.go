@@ -319,17 +319,22 @@ func (d *drawn) voltes(at []string, hands []float64) {
 
 // backAtX halts at X, reins back and goes on to a halt at G.
 func (d *drawn) backAtX(steps string, metres float64) {
-	d.to(d.pos().X+d.fault(0.5, 0.5, 0.9, 0), 20+d.fault(0.5, 0.9, 1.8, 0.1))
+	d.backAt(20, "X", steps, metres)
+	d.to(d.pos().X, 28)
 	d.dir = up
-	d.more("X", "Halt. Rein-back "+steps+" steps. Proceed in medium walk")
-	h := d.halt("X", d.between(1.5, 4))
+	d.final("G")
+}
+
+// backAt halts on the centre line, reins back and walks on.
+func (d *drawn) backAt(y float64, letter, steps string, metres float64) {
+	d.to(d.pos().X+d.fault(0.5, 0.5, 0.9, 0), y+d.fault(0.5, 0.9, 1.8, 0.1))
+	d.dir = up
+	d.more(letter, "Halt. Rein-back "+steps+" steps. Proceed in medium walk")
+	h := d.halt(letter, d.between(1.5, 4))
 	ahead := 0.0
 	if d.rng.Float64() < 0.3 {
 		ahead = d.between(0.4, 0.7)
 	}
 	d.reinBack(h, metres*[]float64{0.55, 1, 1, 1.5}[d.rng.IntN(4)], d.fault(0.5, 0.4, 0.7, 0), ahead)
 	d.resume("medium walk")
-	d.to(d.pos().X, 28)
-	d.dir = up
-	d.final("G")
 }

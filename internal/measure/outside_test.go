@@ -236,13 +236,16 @@ func printTallies(t *testing.T, rows map[string]*tallied) {
 }
 
 // TestRidesByAnotherHand measures a few rides of the second writer; with RINGCRAFT_OUTSIDE=N it rides
-// all twelve sheets of RINGCRAFT_SHEETS (the first twelve, or "held") N times under every condition and prints the table.
+// all sheets of RINGCRAFT_SHEETS (the first twelve, "held" or "rare") N times under every condition and prints the table.
 func TestRidesByAnotherHand(t *testing.T) {
 	n, err := strconv.Atoi(os.Getenv("RINGCRAFT_OUTSIDE"))
 	full := err == nil && n > 0
 	sheets, some := firstSheets, 8
 	if os.Getenv("RINGCRAFT_SHEETS") == "held" {
 		sheets = heldSheets
+	}
+	if os.Getenv("RINGCRAFT_SHEETS") == "rare" {
+		sheets = rareSheets
 	}
 	if full {
 		some = len(sheets) * len(conditions) * n

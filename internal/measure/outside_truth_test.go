@@ -180,7 +180,7 @@ func unroundness(ps []pt, c pt, radius float64) float64 {
 func (r *done) sidewaysTruth(f *fact) float64 {
 	n := f.z - f.a
 	if f.what == "evenness" {
-		a, b, m := r.pts[f.a+20], r.pts[f.z-20], r.pts[f.a+n/2]
+		a, b, m := r.pts[f.a], r.pts[f.z], r.pts[f.a+n/2]
 		u := unit(float64(b.Sub(a).Heading()))
 		return math.Abs(m.Sub(a).Dot(u.Left()))
 	}
@@ -192,8 +192,7 @@ func (r *done) sidewaysTruth(f *fact) float64 {
 		}
 		return sum
 	}
-	p, q := r.pts[a], r.pts[z]
-	return p.Y + (q.Y-p.Y)*(f.letter.X-p.X)/(q.X-p.X) - f.letter.Y
+	return r.pts[f.z].Y - f.letter.Y // where the way across comes to the line it leads to
 }
 
 func (r *done) haltTruth(f *fact) float64 {
