@@ -22,10 +22,12 @@ const (
 	leastGain = 12.0
 	// gainBefore is over how many metres before a bigger pace the usual one is looked at.
 	gainBefore = 60.0
-	// elsewhere is the share by which the mean speed of a pace over some straights differs from that
-	// over others beside them: a horse's speed within a pace varies by one to two in a hundred from one
-	// ten metres to the next (assumption, as in the simulated rides), and a mean evens that out to a third.
-	elsewhere = 0.004
+	// elsewhere is the share by which the speed of a pace over ten metres of straight differs from that
+	// over the next (assumption, as in the simulated rides); a mean over more evens that out.
+	elsewhere = 0.01
+	// jumped is how many times the planned speed, or its share, no horse's usual pace has: some metres of
+	// it were recorded with a jump.
+	jumped = 1.6
 )
 
 // bigger measures a medium, lengthened or extended pace: how much faster than the pace
@@ -53,17 +55,21 @@ func (r *ride) bigger(b *book, f *rideplan.Figure) {
 	all, ca := r.over(whole.a, whole.z)
 	gain.asked = 100 * (meanSpeed(r.planned(fast.a, fast.z))/before.planned - 1)
 	gain.at, held.at = during(of), during(all)
+	vb, why := before.speed, ""
 	if !ok || len(of) < 4 || cf < 0.6 || ca < 0.6 {
-		why := "too little of the pace and of the one before was recorded"
+		why = "too little of the pace and of the one before was recorded"
+	} else if vb > jumped*before.planned || vb < before.planned/jumped {
+		why = "the recording jumps where the pace that it is compared with was ridden"
+	}
+	if why != "" {
 		b.cannot(gain, why)
 		b.cannot(held, why)
 		b.cannot(entry{what: "stride gain", letter: f.At, atM: gain.atM, at: gain.at, asked: math.NaN()}, why)
 		return
 	}
 	wf, vf := r.speedWeights(of)
-	vb := before.speed
 	gain.value = 100 * (vf/vb - 1)
-	riding := 2*math.Pow(elsewhere*vf/vb, 2) + r.unlikeMean(of, vf)/(vb*vb) + before.unlike*math.Pow(vf/(vb*vb), 2)
+	riding := math.Pow(elsewhere*vf/vb, 2)*(10/(fast.z-fast.a)+10/before.metres) + r.unlikeMean(of, vf)/(vb*vb) + before.unlike*math.Pow(vf/(vb*vb), 2)
 	gain.parts = append(r.d.of(inTime(joined(before.ws, -100*vf/(vb*vb), wf, 100/vb))), part{fromRiding, 1e4 * riding})
 	b.add(gain)
 	r.strideGain(b, f, base, fast, gain)
@@ -120,6 +126,7 @@ func (r *ride) leftOutAt(s stretch, side float64) float64 {
 // usualPace is the speed over several stretches: all their way over all their time.
 type usualPace struct {
 	speed, planned, unlike float64
+	metres                 float64 // of the stretches that were recorded
 	ws                     []weight
 }
 
@@ -137,6 +144,7 @@ func (r *ride) speedOver(list []stretch) (p usualPace, ok bool) {
 		}
 		ws, v := r.speedWeights(os)
 		t := os[len(os)-1].t - os[0].t
+		p.metres += s.z - s.a
 		seconds, way = seconds+t, way+v*t
 		p.ws = joined(p.ws, 1, ws, t)
 		p.unlike += t * t * r.unlikeMean(os, v)
