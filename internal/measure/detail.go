@@ -379,8 +379,9 @@ func (r *ride) turnDuration(b *book, f *rideplan.Figure, os []obs) {
 	b.add(e)
 }
 
-// unevenTurn is the share by which the middle of a turn misleads about the whole (assumption).
-const unevenTurn = 0.06
+// unevenTurn is the share by which the middle of a turn misleads about the whole (assumption; where a turn ends
+// and the way back to the track begins is not sharp either).
+const unevenTurn = 0.075
 
 // lengthOfChange is how many seconds a change of speed took: those of the even change that
 // moves the way as much. A horse that changes its speed by less than the plan's has less to do: what
