@@ -110,8 +110,8 @@ func printReview(w io.Writer, d *report.ReviewDoc) {
 			fmt.Fprintln(w, t.Agree.Words())
 		}
 	}
-	for _, x := range d.Departures {
-		fmt.Fprintf(w, "movement %d, %s: %s: %s\n", x.Movement, clock(x.StartS), x.Kind, x.Reason)
+	for _, x := range report.DepartureRows(d.Departures) {
+		fmt.Fprintf(w, "movement %d, %s: %s\n", x.Movement, clock(x.StartS), x.Words())
 	}
 	for _, m := range d.Movements {
 		fmt.Fprintf(w, "\n%2d  %s  %s\n", m.Number, m.Letters, m.Text)

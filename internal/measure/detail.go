@@ -402,6 +402,6 @@ func (r *ride) lengthOfChange(b *book, f *rideplan.Figure, ridden *riddenWay, w 
 const (
 	// shapeOfChange is how far an even change of speed that fits best is from one that lasts as long
 	// by its spread in time, where the horse changes softly or suddenly, as a share.
-	shapeOfChange                 = 0.23
+	shapeOfChange                 = 0.17
 	longestChange, shortestChange = 4.99, 0.11 // s: where the fit ends
 )

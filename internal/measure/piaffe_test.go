@@ -2,6 +2,9 @@ package measure
 
 import (
 	"math"
+	"math/rand/v2"
+	"os"
+	"strconv"
 	"testing"
 
 	"ringcraft/internal/gait"
@@ -62,6 +65,46 @@ func TestPiaffeTravel(t *testing.T) {
 		if inside < n-1 {
 			t.Errorf("%+v: %d of %d inside", c, inside, n)
 		}
+	}
+}
+
+// TestCalibrationPiaffe compares piaffes that go forward by 1 to 40 cm a step, and recorders that err half, once and
+// twice as declared and wander in three ways, with the way really made. RINGCRAFT_CALIBRATE=135 prints the table of docs/MEASURES.md.
+func TestCalibrationPiaffe(t *testing.T) {
+	rides, full := 15, false
+	if n, err := strconv.Atoi(os.Getenv("RINGCRAFT_CALIBRATE")); err == nil && n > 0 {
+		rides, full = n, true
+	}
+	p := compiled(t, piaffeSheet)
+	conds := conditions()
+	rows, all := map[string]*tally{}, &tally{}
+	for i := range rides {
+		c, seed := conds[i*7%len(conds)], uint64(i)+firstSeed()
+		rng := rand.New(rand.NewPCG(seed, 96))
+		horse := gait.Profile{Varieties: map[gait.Variety]gait.ProfileFigures{gait.Piaffe: {StrideM: 0.02 + 0.78*rng.Float64()*rng.Float64(), TempoHz: 0.94}}}
+		other := rideplan.CompileText("sheet", piaffeSheet, rideplan.Options{Horse: horse})
+		tr := sim.Ride(other, sim.Faults{Wobble: sim.Wobble{LineSD: 0.08, LineM: 8, Speed: 0.015}}, seed)
+		r := ridden(t, p, tr, c.sensor(t), c.class, seed)
+		if r == nil {
+			continue
+		}
+		m := find(Ride(p, r, Options{}).Of(3), "piaffe travel")
+		if m == nil {
+			t.Fatal("no piaffe was measured")
+		}
+		x := compared{*m, 3, travelled(tr, 3)}
+		if rows[c.class] == nil {
+			rows[c.class] = &tally{}
+		}
+		rows[c.class].add(x)
+		all.add(x)
+	}
+	if full {
+		rows["all"] = all
+		print(t, "piaffe travel", rows)
+	}
+	if all.valued < rides/2 || float64(all.inside) < 0.85*float64(all.valued) || all.wrong*50 > max(all.judged, 50) {
+		t.Errorf("of %d piaffes %d have a value, %d hold, %d of %d verdicts wrong", rides, all.valued, all.inside, all.wrong, all.judged)
 	}
 }
 

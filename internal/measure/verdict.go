@@ -78,6 +78,12 @@ func (m Measure) Within(v float64) float64 {
 	return v
 }
 
+// Passes reports whether more than is asked, or less, is no fault of this measure however much it is.
+func (m Measure) Passes() (less, more bool) {
+	t := tolerances[plain(m.What)]
+	return t.Low == "", t.High == ""
+}
+
 // around is the tolerance in the measure's unit about what is asked.
 func (t Tolerance) around(asked float64) float64 {
 	return math.Max(t.Within, t.Share*math.Abs(asked))

@@ -19,20 +19,21 @@ var reportCSS string
 
 var htmlPages = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("").Funcs(template.FuncMap{
-		"clock":   func(s *float64) string { return duration(*s) },
-		"mark":    func(v float64) string { return decimals(v, 1) },
-		"measure": MeasureWords,
-		"percent": func(v float64) string { return fmt.Sprintf("%.0f %%", 100*v) },
-		"join":    func(s []string) string { return strings.Join(s, "; ") },
-		"words":   changeWords,
-		"parts":   partWords,
-		"placed":  RiddenWords,
-		"lost":    WorthSaying,
-		"told":    Told,
-		"untold":  untoldWords,
-		"lacks":   NotRecorded,
-		"paces":   func(d *ReviewDoc) []PaceRow { rows, _ := PaceRows(d); return rows },
-		"findout": func() string { return FindOut },
+		"clock":      func(s *float64) string { return duration(*s) },
+		"mark":       func(v float64) string { return decimals(v, 1) },
+		"measure":    MeasureWords,
+		"percent":    func(v float64) string { return fmt.Sprintf("%.0f %%", 100*v) },
+		"join":       func(s []string) string { return strings.Join(s, "; ") },
+		"words":      changeWords,
+		"parts":      partWords,
+		"placed":     RiddenWords,
+		"lost":       WorthSaying,
+		"told":       Told,
+		"untold":     untoldWords,
+		"lacks":      NotRecorded,
+		"departures": DepartureRows,
+		"paces":      func(d *ReviewDoc) []PaceRow { rows, _ := PaceRows(d); return rows },
+		"findout":    func() string { return FindOut },
 	}).Parse(pageHTML)) // embedded; the tests execute every template
 })
 

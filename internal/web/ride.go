@@ -212,12 +212,20 @@ func doubtBar(m logbook.Measure) *draw.Scene {
 	reach := max(2*tol, 1.15*(abs(off)+min(sd, 3*tol)))
 	bound := func(v float64) float64 { return m.Within(*m.Asked+v) - *m.Asked }
 	x := func(v float64) float64 { return w/2 + (w/2-2)*min(max(v/reach, -1), 1) }
+	lo, hi := x(-tol), x(tol)
+	less, more := m.Passes()
+	if less {
+		lo = 2
+	}
+	if more {
+		hi = w - 2
+	}
 	s := &draw.Scene{W: w, H: h, Title: report.MeasureWords(m)}
 	box := func(a, b, top, bottom float64) [][]draw.Pt {
 		return [][]draw.Pt{{{X: a, Y: top}, {X: b, Y: top}, {X: b, Y: bottom}, {X: a, Y: bottom}}}
 	}
 	s.Add(draw.Path{Style: draw.Style{Class: "shade", Fill: draw.InkShade}, Lines: box(2, w-2, 1, h-1), Closed: true},
-		draw.Path{Style: draw.Style{Class: "paper field", Fill: draw.Paper, Stroke: draw.InkFaint, Width: 0.25}, Lines: box(x(-tol), x(tol), 1, h-1), Closed: true},
+		draw.Path{Style: draw.Style{Class: "paper field", Fill: draw.Paper, Stroke: draw.InkFaint, Width: 0.25}, Lines: box(lo, hi, 1, h-1), Closed: true},
 		draw.Path{Style: draw.Style{Class: "doubt", Fill: draw.InkDoubt}, Lines: box(x(bound(off-sd)), x(bound(off+sd)), 2.2, h-2.2), Closed: true},
 		draw.Path{Style: draw.Style{Class: "ridden", Stroke: draw.InkRidden, Width: 0.5}, Lines: [][]draw.Pt{{{X: x(bound(off - 2*sd)), Y: y}, {X: x(bound(off + 2*sd)), Y: y}}}},
 		draw.Path{Style: draw.Style{Class: "edge", Stroke: draw.InkMain, Width: 0.5}, Lines: [][]draw.Pt{{{X: w / 2, Y: 0.4}, {X: w / 2, Y: h - 0.4}}}},
