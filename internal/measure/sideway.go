@@ -47,7 +47,7 @@ func (r *ride) arrival(b *book, f *rideplan.Figure) {
 	lo, hi := a+bowEnds*(z-a), z-bowEnds*(z-a)
 	from, target := r.plan.SampleAtM(f.StartM).Point, r.plan.SampleAtM(f.EndM).Point
 	os, covered := r.over(lo, hi)
-	if r.d.wander < wanderAtCorner { // a coarse recorder does not show where the turning begins
+	if r.d.wander < wanderAtEnd { // a coarse recorder does not show where the turning begins
 		near := target.Sub(r.plan.SampleAtM(arena.Metres(hi)).Point).Dot(n)
 		long, _ := r.over(lo, z+lateWay*(z-a)) // one that arrives late is ridden to beside what comes after it
 		os = shortOf(long, target, n, near)
@@ -74,6 +74,9 @@ func (r *ride) arrival(b *book, f *rideplan.Figure) {
 		r.steepness(b, f, os, r.planned(lo, hi), w, n)
 	}
 }
+
+// wanderAtEnd is the slow error in metres up to which a recorder shows where that is.
+const wanderAtEnd = 0.2
 
 // lateWay is by what share of its length a way may arrive late and be seen whole.
 const lateWay = 0.35
