@@ -108,7 +108,7 @@ var stages = []string{"reading the recording", "reading the motion", "bringing t
 func TestCancelledAtAnyStage(t *testing.T) {
 	positions, motion := recorded(t)
 	heard := map[string]int{}
-	keep := func(cancelAt string, nth int) (after int, err error, b *Book) {
+	keep := func(cancelAt string, nth int) (after int, b *Book, err error) {
 		ctx, cancel := context.WithCancel(context.Background())
 		defer cancel()
 		b = memoryBook(t)
@@ -128,9 +128,9 @@ func TestCancelledAtAnyStage(t *testing.T) {
 		})
 		_, err = b.AddRide(told, NewRide{CombinationID: "c", SheetID: "s", Date: "2026-05-30", Kind: Training, Recorder: "rtk", Consent: &GivenConsent{By: "Ada"},
 			Files: []GivenFile{{Role: RoleTrack, Name: "ride.csv", Data: positions}, {Role: RoleMotion, Name: "motion.csv", Data: motion}}})
-		return after, err, b
+		return after, b, err
 	}
-	if _, err, b := keep("", 0); err != nil || len(b.Recordings.(*memoryRecordings).there) != 2 {
+	if _, b, err := keep("", 0); err != nil || len(b.Recordings.(*memoryRecordings).there) != 2 {
 		t.Fatalf("not cancelled, it is not kept: %v %v", err, ProblemsOf(err))
 	}
 	all := heard
@@ -140,7 +140,7 @@ func TestCancelledAtAnyStage(t *testing.T) {
 			t.Errorf("%s: never heard of it; heard %v", stage, all)
 		}
 		for nth := 1; nth <= all[stage]; nth *= 2 {
-			after, err, b := keep(stage, nth)
+			after, b, err := keep(stage, nth)
 			rides, e := b.Rides(context.Background(), RideFilter{})
 			if !errors.Is(err, context.Canceled) || e != nil || len(rides) != 0 || len(b.Recordings.(*memoryRecordings).there) != 0 {
 				t.Errorf("%s, word %d: %v; %d rides, %d files", stage, nth, err, len(rides), len(b.Recordings.(*memoryRecordings).there))
