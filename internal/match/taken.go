@@ -96,20 +96,28 @@ func taken(ss []sighting, inv square, tau, slip float64) *Taken {
 	return k
 }
 
+// Moved is what the fit adds to the variance of a sum of places that moves by g with a shift along
+// x, along y and a turn, and of whose slow error the fit shares with: for that error, of one metre an
+// axis, what the fit was moved by less twice what is shared (mostly less than nothing: the fit followed
+// it); for the rider the variance itself.
+func (k *Taken) Moved(g, with [3]float64) (slow, rider float64) {
+	for i := range g {
+		for j := range g {
+			slow += g[i] * k.Slow[i][j] * g[j]
+			rider += g[i] * k.Ride[i][j] * g[j]
+		}
+		slow -= 2 * g[i] * with[i]
+	}
+	return slow, rider
+}
+
 // placeVariance is the variance along an axis, the mean of both, that a place of the ride has from
 // the rider's part and from what is left of a slow error of the given standard deviation.
-func (k *Taken) placeVariance(t float64, at arena.Point, slow float64) float64 {
-	arm, with, v := at.Sub(k.Mid).Left(), k.At(t), 0.0
+func (k *Taken) placeVariance(t float64, at arena.Point, slow float64) (v float64) {
+	arm, shares := at.Sub(k.Mid).Left(), k.At(t)
 	for axis, g := range [2][3]float64{{1, 0, arm.X}, {0, 1, arm.Y}} {
-		left := 1.0
-		for i := range g {
-			left -= 2 * g[i] * with[i][axis]
-			for j := range g {
-				left += g[i] * k.Slow[i][j] * g[j]
-				v += g[i] * k.Ride[i][j] * g[j] / 2
-			}
-		}
-		v += slow * slow * math.Max(left, 0) / 2
+		moved, rider := k.Moved(g, [3]float64{shares[0][axis], shares[1][axis], shares[2][axis]})
+		v += (slow*slow*math.Max(1+moved, 0) + rider) / 2
 	}
 	return v
 }

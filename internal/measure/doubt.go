@@ -93,9 +93,7 @@ func (d *doubt) of(ws []weight) []part {
 }
 
 // selfPlaced is what a ride that placed itself adds to the variance of a weighted sum: for the
-// recorder's slow error, in units of its variance, what the fit was moved by less twice what
-// the fixes share with that (mostly less than nothing: the fit followed it); for the rider the
-// variance itself.
+// recorder's slow error, in units of its variance, and for the rider.
 func selfPlaced(k *match.Taken, ws []weight) (slow, rider float64) {
 	var g, with [3]float64 // how the sum moves with the fit, and what of the fit it shares
 	for _, w := range ws {
@@ -105,14 +103,7 @@ func selfPlaced(k *match.Taken, ws []weight) (slow, rider float64) {
 			with[i] += c[0]*w.wx + c[1]*w.wy
 		}
 	}
-	for i := range g {
-		for j := range g {
-			slow += g[i] * k.Slow[i][j] * g[j]
-			rider += g[i] * k.Ride[i][j] * g[j]
-		}
-		slow -= 2 * g[i] * with[i]
-	}
-	return slow, rider
+	return k.Moved(g, with)
 }
 
 // sum returns the standard deviation of the parts together and the name of the largest.
